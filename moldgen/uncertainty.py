@@ -1,0 +1,99 @@
+"""Carries the readings' uncertainty through a whole calculation, and says which reading matters most.
+
+Each uncertain input is moved by its standard uncertainty both ways and the calculation run again, so that no formula
+has to know of uncertainty and every correlation between results is kept.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from moldgen.errors import RangeError
+from moldgen.quantities import Estimate
+from moldgen.spec.document import Place
+from moldgen.spec.sections import Section
+
+COVERAGE_95: Final = 1.96
+"""Half-width of the 95 % interval over the standard uncertainty (JCGM 100:2008, table G.1, normal distribution)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Uncertain:
+    """A result with the 95 % interval that its inputs leave it, and each input's part in it."""
+
+    value: float
+    parts: Mapping[Place, float]
+    """Signed change of the result for one standard uncertainty of each input."""
+
+    @property
+    def u(self) -> float:
+        return math.sqrt(math.fsum(part * part for part in self.parts.values()))
+
+    @property
+    def low(self) -> float:
+        return self.value - COVERAGE_95 * self.u
+
+    @property
+    def high(self) -> float:
+        return self.value + COVERAGE_95 * self.u
+
+    def share(self, place: Place) -> float:
+        """The fraction of the result's variance that one input brings."""
+        variance = self.u**2
+        return self.parts.get(place, 0.0) ** 2 / variance if variance > 0.0 else 0.0
+
+
+class UnusableReadingError(RangeError):
+    """A reading is so uncertain that the calculation fails at the edge of its interval."""
+
+    def __init__(self, place: Place, cause: RangeError) -> None:
+        super().__init__(cause.name, cause.value, cause.low, cause.high)
+        self.place = place
+
+
+def propagated[G: Section](evaluate: Callable[[G], Mapping[str, float]], given: G) -> dict[str, Uncertain]:
+    """Every result of `evaluate(given)` with its uncertainty.
+
+    part_i = ½ [f(x_i + u_i) − f(x_i − u_i)], u² = Σ part_i². Source: JCGM 100:2008 (GUM), 5.1.2 and 5.1.3 note 2.
+    Inputs are taken as independent. Raises UnusableReadingError if the calculation fails one u away from a reading.
+    """
+    central = evaluate(given)
+    parts: dict[str, dict[Place, float]] = {name: {} for name in central}
+    for place, estimate in estimates(given):
+        if estimate.u <= 0.0:
+            continue
+        try:
+            above = evaluate(_moved(given, place, estimate + estimate.u))
+            below = evaluate(_moved(given, place, estimate - estimate.u))
+        except RangeError as error:
+            raise UnusableReadingError(place, error) from error
+        for name in central:
+            parts[name][place] = 0.5 * (above[name] - below[name])
+    return {name: Uncertain(value, parts[name]) for name, value in central.items()}
+
+
+def estimates(given: Any, place: Place = ()) -> Iterator[tuple[Place, Estimate]]:
+    """All quantities of a section and of the sections within it, with their places as the YAML spells them."""
+    if isinstance(given, Estimate):
+        yield place, given
+    elif isinstance(given, Section):
+        for name, info in type(given).model_fields.items():
+            yield from estimates(getattr(given, name), (*place, info.alias or name))
+    elif isinstance(given, tuple):
+        for index, item in enumerate(given):
+            yield from estimates(item, (*place, index))
+
+
+def _moved(given: Any, place: Place, value: float) -> Any:
+    if not place:
+        return Estimate(value)
+    step, rest = place[0], place[1:]
+    if isinstance(step, int):
+        return (*given[:step], _moved(given[step], rest, value), *given[step + 1 :])
+    for name, info in type(given).model_fields.items():
+        if (info.alias or name) == step:
+            return given.model_copy(update={name: _moved(getattr(given, name), rest, value)})
+    raise KeyError(step)
