@@ -1,4 +1,4 @@
-"""A strung belt at rest and at work: stretch, tension, shaft loads, grip, slip, creep, effect of errors of size.
+"""A strung belt at rest and at work: stretch, tension, shaft loads, grip, slip, creep, errors of size.
 
 The belt's length is fixed, so its mean tension, weighted by the length over which each tension acts, stays
 what it was at rest: F1 + F2 = 2 F0 holds only for equal pulleys far apart. Steady running, no centrifugal
@@ -104,7 +104,7 @@ def stretch_at_tension(
 
     Source and range: as `strand_tension_n`.
 
-    >>> ratio = stretch_at_tension(shear_modulus_mpa=0.8, free_area_mm2=4.0, tension_n=0.87537, relaxation=1.0)
+    >>> ratio = stretch_at_tension(shear_modulus_mpa=1, free_area_mm2=1, tension_n=0.273554, relaxation=1)
     >>> round(ratio, 4)
     1.1
     """
@@ -122,7 +122,7 @@ def stretch_at_tension(
 
 
 def wedge_factor(*, groove: Groove) -> float:
-    """How much harder a groove's flanks press than the belt's pull inwards: 1/sin(th/2) in a vee, 1 on a floor.
+    """How much harder a groove's flanks press than the belt's pull: 1/sin(th/2) in a vee, 1 on a floor.
 
     Friction times this factor goes into the capstan equation.
 
@@ -170,7 +170,7 @@ def friction_needed(*, tight_n: float, slack_n: float, wrap_deg: float) -> float
 
 
 def shaft_loads_n(*, path: BeltPath, span_tensions_n: tuple[float, ...]) -> tuple[tuple[float, float], ...]:
-    """Pull of the belt on each shaft as (x, y): F_out t_out - F_in t_in, t along the run. They add up to zero.
+    """Pull of the belt on each shaft as (x, y): F_out t_out - F_in t_in, t along the run. They add up to 0.
 
     Source: equilibrium of each pulley.
     """
@@ -215,7 +215,7 @@ class Slip:
 
 
 def first_slip(*, drive: BeltDrive, load_torques_nmm: tuple[float, ...]) -> Slip:
-    """Where, and at what multiple of these loads, the belt slips; one load per pulley, 0 on idlers and driver.
+    """Where, and at what multiple of these loads, the belt slips; a load per pulley, 0 on idlers and driver.
 
     From the slack span behind the driver on, each load M adds M/r to the tension; slip is there when some
     pulley's tensions stand as exp(mu th). On every loaded pulley the belt enters at its incoming tension,
@@ -250,7 +250,7 @@ def first_slip(*, drive: BeltDrive, load_torques_nmm: tuple[float, ...]) -> Slip
 
 
 def slip_alone(*, drive: BeltDrive, pulley: int) -> Slip:
-    """The slip when `pulley` takes all the load, the others idling: `torques_nmm[pulley]` is its slip torque."""
+    """The slip when `pulley` alone takes load: `torques_nmm[pulley]` is its slip torque."""
     return first_slip(
         drive=drive, load_torques_nmm=tuple(float(k == pulley) for k in range(len(drive.frictions)))
     )
