@@ -7,7 +7,7 @@ centroids and volumes are closed forms, so they can check the kernel.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, NamedTuple, Self
 
@@ -189,20 +189,19 @@ class Path:
 
         Raises GeometryError where neighbouring edges no longer meet.
         """
-        if outward_mm == 0.0:
+        return self.offset_each((outward_mm,) * len(self.vertices))
+
+    def offset_each(self, outward_mm: Sequence[float]) -> Path:
+        """As `offset`, with an amount for each edge in order."""
+        if not any(outward_mm):
             return self
-        carriers = [_offset_carrier(edge, outward_mm) for edge in self.edges]
-        corners = [
-            _meeting(carriers[i - 1], carriers[i], self.vertices[i], outward_mm) for i in range(len(self.vertices))
-        ]
+        amounts = tuple(outward_mm)
+        carriers = [_carrier(edge, amount) for edge, amount in zip(self.edges, amounts, strict=True)]
+        corners = [_meeting(carriers[i - 1], carriers[i], vertex) for i, vertex in enumerate(self.vertices)]
         out = []
         for i, vertex in enumerate(self.vertices):
-            here, there = corners[i], corners[(i + 1) % len(corners)]
-            bulge = 0.0
-            carrier = carriers[i]
-            if isinstance(carrier, Arc):
-                sweep = _sweep(carrier, here, there)
-                bulge = math.tan(sweep / 4.0)
+            here, there, carrier = corners[i], corners[(i + 1) % len(corners)], carriers[i]
+            bulge = math.tan(_sweep(carrier, here, there) / 4.0) if isinstance(carrier, Arc) else 0.0
             out.append(Vertex(here.x, here.y, bulge, vertex.surface))
         return Path(tuple(out))
 
@@ -212,13 +211,11 @@ def _reversed(path: Path) -> Path:
     return Path(tuple(Vertex(e.end.x, e.end.y, -e.start.bulge, e.start.surface) for e in reversed(edges)))
 
 
-
-
-
-def _offset_carrier(edge: Edge, outward: float) -> Arc | tuple[Point, Point]:
+def _carrier(edge: Edge, outward: float) -> Arc | tuple[Point, Point]:
+    """The line or circle that an edge lies on once it is moved outward."""
     if edge.start.bulge != 0.0:
         arc = edge.arc
-        radius = arc.radius + math.copysign(outward, arc.sweep)
+        radius = arc.radius + (outward if arc.sweep > 0.0 else -outward)
         if radius <= 0.0:
             raise GeometryError(
                 stage="parallel outline", text=f"an arc of radius {arc.radius:.3f} mm vanishes when moved {outward:.3f} mm",
@@ -236,12 +233,12 @@ def _sweep(arc: Arc, start: Point, end: Point) -> float:
     return (b - a) % math.tau if arc.sweep > 0 else -((a - b) % math.tau)
 
 
-def _meeting(before: Arc | tuple[Point, Point], after: Arc | tuple[Point, Point], corner: Vertex, outward: float) -> Point:
-    """Where two offset carriers cross, nearest to the corner they come from."""
+def _meeting(before: Arc | tuple[Point, Point], after: Arc | tuple[Point, Point], corner: Vertex) -> Point:
+    """Where two carriers cross, nearest to the corner they come from."""
     candidates = _crossings(before, after)
     if not candidates:
         raise GeometryError(
-            stage="parallel outline", text=f"two edges no longer meet when moved {outward:.3f} mm",
+            stage="parallel outline", text="two edges no longer meet when the outline is moved",
             way_out="Use a smaller clearance, or smooth this corner.", where_mm=(corner.x, corner.y),
         )  # fmt: skip
     return min(candidates, key=lambda p: math.hypot(p.x - corner.x, p.y - corner.y))
@@ -341,6 +338,16 @@ class Extruded:
 
 
 Shape = Revolved | Extruded
+
+
+@dataclass(frozen=True, slots=True)
+class Insert:
+    """The real metal that a part is cast onto; it sits in the mold as the core."""
+
+    diameter_mm: float
+    width_mm: float
+    bore_mm: float | None
+    """Bore by which the mold can centre it; None if it can only be held by its outside."""
 
 
 def rectangle(x0: float, y0: float, x1: float, y1: float) -> Path:

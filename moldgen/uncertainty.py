@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
-from typing import Any, Final
+from dataclasses import dataclass, fields, is_dataclass, replace
+from typing import Any, Final, TypeVar
 
 from moldgen.errors import RangeError
 from moldgen.quantities import Estimate
 from moldgen.spec.document import Place
-from moldgen.spec.sections import Section
+from moldgen.spec.sections import Section, without_unit_suffix
+
+G = TypeVar("G")
 
 COVERAGE_95: Final = 1.96
 """Half-width of the 95 % interval over the standard uncertainty (JCGM 100:2008, table G.1, normal distribution)."""
@@ -54,7 +56,7 @@ class UnusableReadingError(RangeError):
         self.place = place
 
 
-def propagated[G: Section](evaluate: Callable[[G], Mapping[str, float]], given: G) -> dict[str, Uncertain]:
+def propagated(evaluate: Callable[[G], Mapping[str, float]], given: G) -> dict[str, Uncertain]:
     """Every result of `evaluate(given)` with its uncertainty.
 
     part_i = ½ [f(x_i + u_i) − f(x_i − u_i)], u² = Σ part_i². Source: JCGM 100:2008 (GUM), 5.1.2 and 5.1.3 note 2.
@@ -76,15 +78,25 @@ def propagated[G: Section](evaluate: Callable[[G], Mapping[str, float]], given: 
 
 
 def estimates(given: Any, place: Place = ()) -> Iterator[tuple[Place, Estimate]]:
-    """All quantities of a section and of the sections within it, with their places as the YAML spells them."""
+    """All quantities of a section or frozen record and of those within it, with their places as the YAML spells them."""
     if isinstance(given, Estimate):
         yield place, given
-    elif isinstance(given, Section):
-        for name, info in type(given).model_fields.items():
-            yield from estimates(getattr(given, name), (*place, info.alias or name))
     elif isinstance(given, tuple):
         for index, item in enumerate(given):
             yield from estimates(item, (*place, index))
+    else:
+        for name, key in _names(given):
+            yield from estimates(getattr(given, name), (*place, key))
+
+
+def _names(given: Any) -> Iterator[tuple[str, str]]:
+    """(attribute, key) of each field."""
+    if isinstance(given, Section):
+        for name, info in type(given).model_fields.items():
+            yield name, info.alias or name
+    elif is_dataclass(given):
+        for item in fields(given):
+            yield item.name, without_unit_suffix(item.name)
 
 
 def _moved(given: Any, place: Place, value: float) -> Any:
@@ -93,7 +105,6 @@ def _moved(given: Any, place: Place, value: float) -> Any:
     step, rest = place[0], place[1:]
     if isinstance(step, int):
         return (*given[:step], _moved(given[step], rest, value), *given[step + 1 :])
-    for name, info in type(given).model_fields.items():
-        if (info.alias or name) == step:
-            return given.model_copy(update={name: _moved(getattr(given, name), rest, value)})
-    raise KeyError(step)
+    name = next(name for name, key in _names(given) if key == step)
+    change = {name: _moved(getattr(given, name), rest, value)}
+    return given.model_copy(update=change) if isinstance(given, Section) else replace(given, **change)

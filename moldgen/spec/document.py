@@ -11,15 +11,15 @@ import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Final
+from typing import Final, TypeAlias
 
 from moldgen.errors import OutputError, Problem, SpecError
 
 LARGEST_FILE: Final = 1_000_000
 DEEPEST_NESTING: Final = 12
 
-type Node = str | list[Node] | dict[str, Node] | None
-type Place = tuple[str | int, ...]
+Node: TypeAlias = "str | list[Node] | dict[str, Node] | None"
+Place: TypeAlias = tuple[str | int, ...]
 
 
 @dataclass(frozen=True)

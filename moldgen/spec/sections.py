@@ -57,6 +57,11 @@ def _quantity(kind: str, low: float, high: float, limit: str) -> PlainValidator:
     return PlainValidator(check, json_schema_input_type=str)
 
 
+def quantity_field(kind: str, least: float, most: float) -> Any:
+    """A field for a quantity of one kind between two limits, for sections that are made from a table."""
+    return Annotated[Estimate, _quantity(kind, least, most, f"it lies between {least:g} and {most:g}")]
+
+
 Length = Annotated[
     Estimate,
     _quantity("length", SMALLEST_SIZE_MM, LARGEST_SIZE_MM, f"sizes from {SMALLEST_SIZE_MM:g} mm to {LARGEST_SIZE_MM:g} mm are taken"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, TypeVar
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
@@ -13,8 +13,10 @@ from moldgen.errors import Problem, SpecError
 from moldgen.spec.document import Document, Node, Place
 from moldgen.spec.sections import Section
 
+S = TypeVar("S", bound=Section)
 
-def validated[S: Section](model: type[S], document: Document, *, data: Node = None, place: Place = ()) -> S:
+
+def validated(model: type[S], document: Document, *, data: Node = None, place: Place = ()) -> S:
     """The document (or the part `data` of it that stands at `place`) as the model.
 
     Raises SpecError with all problems. A misspelt key, which arrives as one missing and one unknown, is one problem.

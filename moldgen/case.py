@@ -1,0 +1,276 @@
+"""A part spec of any family, read and checked: the one thing that every later stage starts from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, create_model
+
+from moldgen import elastomers, families, printers
+from moldgen.elastomers import FIGURES, Elastomer
+from moldgen.errors import Problem, SpecError
+from moldgen.families.base import Family, Given, Rubber
+from moldgen.printers import Printer
+from moldgen.remarks import Refusal
+from moldgen.quantities import Estimate
+from moldgen.spec import document as documents
+from moldgen.spec.document import Document, Node, Place
+from moldgen.spec.sections import (
+    Angle,
+    Line,
+    Mass,
+    Name,
+    Section,
+    Share,
+    Temperature,
+    counted,
+    quantity_field,
+)
+from moldgen.spec.validation import validated
+
+class MoldChoices(Section):
+    """`mold:` what the person wants of the mold; everything else is decided by rule."""
+
+    fill: Literal["pour", "syringe", "press"] = Field(
+        default="pour", description="How the rubber gets in: pour, syringe (through a tip), or press (lid onto a filled half)."
+    )
+    cavities: Annotated[int | None, counted(1, 64)] = Field(
+        default=None, description="Parts cast at once; left out: the quantity, or as many as the bed holds."
+    )
+    core: Literal["by_rule", "separate", "part_of_lower"] = Field(
+        default="by_rule", description="The body that makes the bore: by_rule, separate, or part_of_lower."
+    )
+    closing: Literal["by_rule", "screws", "clamp"] = Field(
+        default="by_rule", description="What holds the halves together: by_rule, screws, or clamp."
+    )
+    draft_deg: Angle | None = Field(default=None, description="Draft of long walls; left out: by rule.")
+    revision: Annotated[int, counted(1, 999)] = Field(default=1, description="Engraved on every body; count it up with each change.")
+
+
+class PourChoices(Section):
+    """`pour:` the shop and the scale."""
+
+    spare: Share = Field(default=Estimate(0.15, text="15 %"), description="Mixed beyond what the mold holds, for cup and stick.")
+    scale_step_g: Mass = Field(default=Estimate(0.1, text="0.1 g"), description="The scale's step.")
+    shop_degc: Temperature = Field(default=Estimate(23.0, text="23 °C"), description="Temperature where the casting is done.")
+
+
+class PartSpec(Section):
+    """A part spec as YAML has it; each family puts its own sections in place of the three open ones."""
+
+    family: Line = Field(description="What kind of part this is.")
+    name: Name = Field(description="Names the output folder and is engraved on the mold.")
+    machine: Line | None = Field(default=None, description="The machine it belongs to.")
+    quantity: Annotated[int, counted(1, 1000)] = Field(default=1, description="How many are needed.")
+    elastomer: Any = Field(description="An id from `moldgen elastomers`, or `{based_on: ID, ...}` with figures of your own.")
+    measured: Any
+    wanted: Any
+    drive: Any = None
+    printer: Any = Field(default=None, description="A kind of printer, or `{based_on: KIND, ...}` with figures of your own.")
+    mold: MoldChoices = MoldChoices()
+    pour: PourChoices = PourChoices()
+
+
+@dataclass(frozen=True)
+class Case:
+    """A part spec that has been read, checked, and joined with its family, elastomer and printer."""
+
+    spec: PartSpec
+    family: Family
+    elastomer: Elastomer
+    printer: Printer
+    given: Given[Any, Any, Any]
+    document: Document
+
+    @property
+    def name(self) -> str:
+        return self.spec.name
+
+    def problem(self, refusal: Refusal) -> Problem:
+        return self.document.problem(refusal.place, limit=refusal.limit, way_out=refusal.way_out)
+
+    def refuse(self, refusals: Iterable[Refusal]) -> None:
+        """Raises SpecError with every refusal, if there is one."""
+        problems = tuple(self.problem(refusal) for refusal in refusals)
+        if problems:
+            raise SpecError(problems)
+
+
+@lru_cache
+def spec_model(family: str) -> type[PartSpec]:
+    """The PartSpec of one family. Raises families.UnknownFamilyError."""
+    kind = families.find(family)
+    fields: dict[str, Any] = {
+        "measured": (kind.measured, Field(description="What the surviving metal says.")),
+        "wanted": (kind.wanted, Field(description="What the part must be in place.")),
+    }
+    if kind.drive is not None:
+        fields["drive"] = (kind.drive | None, Field(default=None, description="What it runs with; needed only for predictions."))
+    return create_model(f"{family}_spec", __base__=PartSpec, **fields)
+
+
+def load(path: Path) -> Case:
+    """The case in a spec file. Raises SpecError with every problem, or OutputError if the file cannot be read."""
+    return from_document(documents.read(path))
+
+
+def from_document(document: Document) -> Case:
+    """The case in a document. Raises SpecError with every problem."""
+    model = spec_model(_family_name(document))
+    problems: list[Problem] = []
+    spec = _collected(problems, lambda: validated(model, document, data=document.data))
+    elastomer = _collected(problems, lambda: _elastomer(document))
+    printer = _collected(problems, lambda: _printer(document))
+    if spec is None or elastomer is None or printer is None:
+        raise SpecError(tuple(sorted(problems, key=lambda p: p.line)))
+    family = families.find(spec.family)
+    given = Given(measured=spec.measured, wanted=spec.wanted, drive=spec.drive, elastomer=rubber(elastomer))
+    return Case(spec=spec, family=family, elastomer=elastomer, printer=printer, given=given, document=document)
+
+
+def _collected(problems: list[Problem], stage: Any) -> Any:
+    try:
+        return stage()
+    except SpecError as error:
+        problems.extend(error.problems)
+        return None
+
+
+def _family_name(document: Document) -> str:
+    name = document.data.get("family")
+    known = ", ".join(families.names())
+    if not isinstance(name, str) or not name:
+        raise SpecError((document.problem(("family",), limit="it is needed", way_out=f"Write `family:` and one of {known}."),))
+    try:
+        families.find(name)
+    except families.UnknownFamilyError as error:
+        hint = f"Did you mean `{error.near}`? Known: {known}." if error.near else f"Known: {known}."
+        problem = document.problem(("family",), limit="there is no family of this name", way_out=hint)
+        raise SpecError((problem,)) from None
+    return name
+
+
+# --- elastomer -------------------------------------------------------------------------------------------------------
+
+
+@lru_cache
+def _elastomer_model() -> type[Section]:
+    """`elastomer:` as a section: the id it is based on, a source, and any figure of the table."""
+    figures: dict[str, Any] = {
+        name: (quantity_field(figure.kind, figure.least, figure.most) | None, Field(default=None, description=figure.description))
+        for name, figure in FIGURES.items()
+    }
+    return create_model(
+        "elastomer_choice", __base__=Section,
+        based_on=(Line, Field(description="Id of the elastomer that all other figures come from.")),
+        source=(Line | None, Field(default=None, description="Where your figures are from, for example the supplier's sheet.")),
+        **figures,
+    )  # fmt: skip
+
+
+def _elastomer(document: Document) -> Elastomer:
+    place: Place = ("elastomer",)
+    node = document.data.get("elastomer")
+    if node is None:
+        raise SpecError(())  # the spec's own model already says that it is missing
+    if isinstance(node, dict) and "file" in node:
+        document, node, place = _elastomer_file(document, node)
+    if isinstance(node, str):
+        return _known_elastomer(node, document, place)
+    if not isinstance(node, dict):
+        raise SpecError((document.problem(place, limit="an id or figures are wanted here", way_out="See `moldgen elastomers`."),))
+    choice: Any = validated(_elastomer_model(), document, data=node, place=place)
+    base = _known_elastomer(choice.based_on, document, (*place, "based_on"))
+    figures = {name: getattr(choice, name) for name in FIGURES if getattr(choice, name) is not None}
+    return base.changed(source=choice.source or f"{document.file}", **figures)
+
+
+def _elastomer_file(document: Document, node: dict[str, Node]) -> tuple[Document, Node, Place]:
+    name = node["file"]
+    if len(node) > 1 or not isinstance(name, str):
+        raise SpecError((
+            document.problem(
+                ("elastomer",), limit="`file` stands alone", way_out="Put the figures into that file, or here without `file`."
+            ),
+        ))  # fmt: skip
+    there = documents.read(Path(document.file).parent / name)
+    return there, there.data, ()
+
+
+def _known_elastomer(name: str, document: Document, place: Place) -> Elastomer:
+    try:
+        return elastomers.find(name)
+    except elastomers.UnknownElastomerError as error:
+        near = f"Did you mean {' or '.join(f'`{n}`' for n in error.near)}? " if error.near else ""
+        problem = document.problem(
+            place, limit="there is no elastomer of this id", way_out=f"{near}`moldgen elastomers` lists them all."
+        )
+        raise SpecError((problem,)) from None
+
+
+def rubber(elastomer: Elastomer) -> Rubber:
+    """The elastomer's figures that sizing uses; low and high are the ends of a rectangular distribution."""
+
+    def estimate(name: str) -> Estimate:
+        figure = elastomer.figure(name)
+        return Estimate(figure.value, u=(figure.high - figure.low) / 12**0.5)
+
+    return Rubber(
+        modulus_mpa=estimate("modulus_mpa"),
+        linear_shrinkage=estimate("linear_shrinkage"),
+        friction=estimate("friction"),
+        relaxation=estimate("relaxation"),
+        bond_strength_mpa=estimate("bond_strength_mpa"),
+        stretch_usual=elastomer.figure("stretch_usual").value,
+        stretch_most=elastomer.figure("stretch_most").value,
+        elongation_at_break=elastomer.figure("elongation_at_break").low,
+        least_wall_mm=elastomer.figure("least_wall_mm").value,
+        label=elastomer.label,
+    )
+
+
+# --- printer ---------------------------------------------------------------------------------------------------------
+
+DEFAULT_PRINTER = "filament_0_4"
+
+
+@lru_cache
+def _printer_model() -> type[Section]:
+    """`printer:` as a section: the kind it is based on, and any figure of it."""
+    fields: dict[str, Any] = {
+        name: (info.rebuild_annotation() | None, Field(default=None, description=info.description))
+        for name, info in Printer.model_fields.items()
+        if name != "based_on"
+    }
+    return create_model(
+        "printer_choice", __base__=Section, based_on=(Line, Field(default=DEFAULT_PRINTER, description="The kind.")), **fields
+    )
+
+
+def _printer(document: Document) -> Printer:
+    node = document.data.get("printer")
+    if node is None:
+        return printers.find(DEFAULT_PRINTER)
+    if isinstance(node, str):
+        return _known_printer(node, document, ("printer",))
+    choice: Any = validated(_printer_model(), document, data=node, place=("printer",))
+    base = _known_printer(choice.based_on, document, ("printer", "based_on"))
+    changes: Mapping[str, Any] = {
+        name: getattr(choice, name) for name in Printer.model_fields if name != "based_on" and getattr(choice, name) is not None
+    }
+    return base.model_copy(update=dict(changes))
+
+
+def _known_printer(kind: str, document: Document, place: Place) -> Printer:
+    try:
+        return printers.find(kind)
+    except printers.UnknownPrinterError:
+        problem = document.problem(
+            place, limit="there is no printer of this kind", way_out=f"Use one of {', '.join(printers.PRINTERS)}."
+        )
+        raise SpecError((problem,)) from None
+

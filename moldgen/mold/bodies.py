@@ -1,0 +1,215 @@
+"""Carries a mold plan out: one cut per body with all its tools at once, each proven to have happened."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from moldgen.mold.lettering import outlines
+from moldgen.mold.plan import CavityPlan, KeyPlan, LabelPlan, MoldPlan, OpeningPlan
+from moldgen.parts import kernel
+from moldgen.parts.solids import solid
+from moldgen.shapes import Path, Point, Vertex, circle
+
+if TYPE_CHECKING:
+    from moldgen.parts.kernel import Body
+
+BEYOND_MM: Final = 1.0
+"""How far a tool runs past the surface it opens, so that no two faces merely touch."""
+LETTER_DEPTH_MM: Final = 0.5
+LETTER_STROKE_MM: Final = 0.6
+
+
+@dataclass(frozen=True)
+class MoldBodies:
+    """The finished solids, where they are when the mold is closed."""
+
+    lower: Body
+    upper: Body
+    cores: tuple[Body, ...]
+    inserts: tuple[Body, ...]
+    cavities: tuple[Body, ...]
+    """The space that becomes the parts, one solid each."""
+    poured: Body
+    """All that is filled: cavities with their sprues and vents, up to the brim."""
+    lower_tools: tuple[Body, ...]
+    upper_tools: tuple[Body, ...]
+    """What was cut from each half's blank; kept for the material balance."""
+
+    @property
+    def printed(self) -> dict[str, Body]:
+        """The bodies that a printer makes, by role; cores are all alike, so one stands for all."""
+        bodies = {"mold_lower": self.lower, "mold_upper": self.upper}
+        return bodies | ({"core": self.cores[0]} if self.cores else {})
+
+
+def carry_out(plan: MoldPlan) -> MoldBodies:
+    """All bodies of the mold. Raises GeometryError with the stage at which the kernel refused."""
+    cavity = plan.cavity
+    space = _hung(solid(cavity.shape, stage="cavity"), cavity)
+    cavities = _everywhere(space, plan)
+    openings = [_opening(plan, o) for o in (*plan.sprues, *plan.vents)]
+    lower_tools = tuple(_lower_tools(plan, cavities))
+    upper_tools = tuple(_upper_tools(plan, openings))
+    lower = kernel.cut(lower_blank(plan), lower_tools, stage="lower half")
+    upper = kernel.cut(upper_blank(plan), upper_tools, stage="upper half")
+    pegs = [*(_key(key) for key in plan.keys), *_pins(plan)]
+    clipped = [kernel.revolved(_rising(o, o.profile(dip_mm=BEYOND_MM, beyond_mm=0.0)), stage="gate") for o in (*plan.sprues, *plan.vents)]
+    placed = [kernel.moved(body, o.x_mm, o.y_mm) for body, o in zip(clipped, (*plan.sprues, *plan.vents), strict=True)]
+    return MoldBodies(
+        lower=kernel.fused([lower, *pegs], stage="keys of the lower half"),
+        upper=upper,
+        cores=_everywhere(_revolved(cavity.core and cavity.core.profile, "core"), plan),
+        inserts=_everywhere(_revolved(cavity.insert and cavity.insert.body, "insert"), plan),
+        cavities=cavities,
+        poured=kernel.gathered([*cavities, *placed]),
+        lower_tools=lower_tools,
+        upper_tools=upper_tools,
+    )
+
+
+def lower_blank(plan: MoldPlan) -> Body:
+    block = plan.block
+    return kernel.rounded_box(
+        -0.5 * block.x_mm, -0.5 * block.y_mm, -block.lower_mm, 0.5 * block.x_mm, 0.5 * block.y_mm, 0.0, block.corner_mm
+    )
+
+
+def upper_blank(plan: MoldPlan) -> Body:
+    block = plan.block
+    return kernel.rounded_box(
+        -0.5 * block.x_mm, -0.5 * block.y_mm, 0.0, 0.5 * block.x_mm, 0.5 * block.y_mm, block.upper_mm, block.corner_mm
+    )
+
+
+def _everywhere(body: Body | None, plan: MoldPlan) -> tuple[Body, ...]:
+    return () if body is None else tuple(kernel.moved(body, x, y) for x, y in plan.places)
+
+
+def _revolved(profile: Path | None, stage: str) -> Body | None:
+    return None if profile is None else kernel.revolved(profile, stage=stage)
+
+
+def _hung(body: Body, cavity: CavityPlan) -> Body:
+    return kernel.moved(body, 0.0, 0.0, cavity.base_z_mm) if cavity.base_z_mm else body
+
+
+# --- lower half ------------------------------------------------------------------------------------------------------
+
+
+def _lower_tools(plan: MoldPlan, cavities: tuple[Body, ...]) -> Iterable[Body]:
+    cavity, block = plan.cavity, plan.block
+    yield from cavities
+    yield from _everywhere(_revolved(cavity.core and cavity.core.lower_seat, "core seat"), plan)
+    yield from _everywhere(_revolved(cavity.insert and cavity.insert.lower_seat, "seat of the metal"), plan)
+    yield from _seal_tools(plan)
+    for screw in plan.screws:
+        yield kernel.cylinder(0.5 * screw.screw.hole_mm, block.lower_mm + 2.0 * BEYOND_MM, screw.x_mm, screw.y_mm, -block.lower_mm - BEYOND_MM)
+        yield kernel.prism(
+            _hexagon(screw.screw.nut_flats_mm + 0.3, screw.x_mm, screw.y_mm), screw.nut_pocket_mm + BEYOND_MM, -block.lower_mm - BEYOND_MM
+        )
+    for slot in plan.pry_slots:
+        y0, y1 = sorted((slot.y_mm - slot.inward * BEYOND_MM, slot.y_mm + slot.inward * slot.depth_mm))
+        yield kernel.box(slot.x_mm - 0.5 * slot.width_mm, y0, -slot.height_mm, slot.x_mm + 0.5 * slot.width_mm, y1, BEYOND_MM)
+    yield from _letters(plan, "lower")
+
+
+def _seal_tools(plan: MoldPlan) -> Iterable[Body]:
+    """The channel round each land, and the shallow relief that sets all but the lands back."""
+    seal, block = plan.seal, plan.block
+    footprint = plan.cavity.footprint
+    lands = [_grown(footprint, seal.land_mm).moved(x, y) for x, y in plan.places]
+    rims = [_grown(footprint, seal.land_mm + seal.channel_width_mm).moved(x, y) for x, y in plan.places]
+    for land, rim in zip(lands, rims, strict=True):
+        yield kernel.extruded(rim, [land], seal.channel_depth_mm + BEYOND_MM, stage="channel", z_mm=-seal.channel_depth_mm)
+    half_x, half_y = 0.5 * block.x_mm + BEYOND_MM, 0.5 * block.y_mm + BEYOND_MM
+    outside = Path((Vertex(-half_x, -half_y), Vertex(half_x, -half_y), Vertex(half_x, half_y), Vertex(-half_x, half_y)))
+    # It meets the channel in the channel's middle, so that no face of the two tools coincides.
+    middles = [_grown(footprint, seal.land_mm + 0.5 * seal.channel_width_mm).moved(x, y) for x, y in plan.places]
+    yield kernel.extruded(outside, middles, seal.relief_mm + BEYOND_MM, stage="relief", z_mm=-seal.relief_mm)
+
+
+def _grown(footprint: Path, by_mm: float) -> Path:
+    """The footprint, wider all round, with round corners."""
+    if len(footprint.vertices) == 2:  # a circle
+        return circle(footprint.bounds[2] + by_mm)
+    from shapely import Polygon
+
+    ring = Polygon(footprint.points(0.02)).buffer(by_mm, quad_segs=6).simplify(0.01).exterior.coords[:-1]
+    path = Path(tuple(Vertex(x, y) for x, y in ring))
+    return path if path.area > 0.0 else Path(tuple(reversed(path.vertices)))
+
+
+def _key(key: KeyPlan) -> Body:
+    """A cone that starts inside the lower half, so that it grows together with it."""
+    slope = 0.5 * (key.base_diameter_mm - key.tip_diameter_mm) / key.height_mm
+    root = 0.5 * key.base_diameter_mm + slope * BEYOND_MM
+    return kernel.cone(root, 0.5 * key.tip_diameter_mm, key.height_mm + BEYOND_MM, key.x_mm, key.y_mm, -BEYOND_MM)
+
+
+def _pins(plan: MoldPlan) -> Iterable[Body]:
+    insert = plan.cavity.insert
+    if insert is not None and insert.pin is not None:
+        rooted = Path(tuple(
+            Vertex(v.x, v.y - BEYOND_MM if v.y == insert.pin.bounds[1] else v.y) for v in insert.pin.vertices
+        ))  # fmt: skip
+        yield from _everywhere(kernel.revolved(rooted, stage="pin for the metal's bore"), plan)
+
+
+# --- upper half ------------------------------------------------------------------------------------------------------
+
+
+def _upper_tools(plan: MoldPlan, openings: list[Body]) -> Iterable[Body]:
+    cavity, block = plan.cavity, plan.block
+    yield from openings
+    yield from _everywhere(_revolved(cavity.core and cavity.core.upper_seat, "core seat"), plan)
+    yield from _everywhere(_revolved(cavity.insert and cavity.insert.upper_seat, "seat of the metal"), plan)
+    for key in plan.keys:
+        grow, deeper = key.clearance_mm, key.clearance_mm
+        slope = 0.5 * (key.base_diameter_mm - key.tip_diameter_mm) / key.height_mm
+        yield kernel.cone(
+            0.5 * key.base_diameter_mm + grow + slope * BEYOND_MM, 0.5 * key.tip_diameter_mm + grow, key.height_mm + deeper + BEYOND_MM,
+            key.x_mm, key.y_mm, -BEYOND_MM,
+        )  # fmt: skip
+    for screw in plan.screws:
+        yield kernel.cylinder(0.5 * screw.screw.hole_mm, block.upper_mm + 2.0 * BEYOND_MM, screw.x_mm, screw.y_mm, -BEYOND_MM)
+    yield from _letters(plan, "upper")
+
+
+def _opening(plan: MoldPlan, opening: OpeningPlan) -> Body:
+    profile = _rising(opening, opening.profile(dip_mm=BEYOND_MM, beyond_mm=BEYOND_MM))
+    return kernel.moved(kernel.revolved(profile, stage="sprue or vent"), opening.x_mm, opening.y_mm)
+
+
+def _rising(opening: OpeningPlan, points: tuple[tuple[float, float], ...]) -> Path:
+    return Path((Vertex(0.0, points[0][1]), *(Vertex(r, z) for r, z in points), Vertex(0.0, points[-1][1])))
+
+
+# --- both ------------------------------------------------------------------------------------------------------------
+
+
+def _hexagon(across_flats: float, x: float, y: float) -> list[tuple[float, float]]:
+    from math import cos, pi, sin, sqrt
+
+    radius = across_flats / sqrt(3.0)
+    return [(x + radius * cos(pi * i / 3.0), y + radius * sin(pi * i / 3.0)) for i in range(6)]
+
+
+def _letters(plan: MoldPlan, body: str) -> Iterable[Any]:
+    for label in plan.labels:
+        if label.body == body:
+            yield from _engraved(label, -0.5 * plan.block.y_mm)
+
+
+def _engraved(label: LabelPlan, front_y_mm: float) -> Iterable[Any]:
+    """Letters as prisms that stand in the front face; drawn flat, then tilted up."""
+    for area in outlines(text=label.text, height_mm=label.height_mm, stroke_width_mm=min(LETTER_STROKE_MM, label.height_mm / 5.0)):
+        rim, holes = _ring(area.exterior), [_ring(hole) for hole in area.holes]
+        flat = kernel.extruded(rim, holes, LETTER_DEPTH_MM + BEYOND_MM, stage="lettering", z_mm=-LETTER_DEPTH_MM)
+        yield kernel.stood_up(flat, label.x_mm, front_y_mm, label.z_mm)
+
+
+def _ring(points: tuple[Point, ...]) -> Path:
+    path = Path(tuple(Vertex(p.x, p.y) for p in points))
+    return path if path.area > 0.0 else Path(tuple(reversed(path.vertices)))

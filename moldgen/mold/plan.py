@@ -1,0 +1,210 @@
+"""Every dimension of a mold, decided and frozen before there is a solid.
+
+Frame: the parting plane is z = 0, the lower half lies below it, the upper above. A cavity's own frame has its axis
+(or the outline's origin) at x = y = 0. All lengths in mm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from moldgen.mold.hardware import Screw
+from moldgen.shapes import Path, Revolved, Shape
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """What the design chose by rule, and why, in words for the sheet."""
+
+    what: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class CorePlan:
+    """A separate core: a pin with a conical seat at each end, and the seats in the two halves."""
+
+    profile: Path
+    """Half-section of the core itself, from the axis out."""
+    lower_seat: Path
+    upper_seat: Path
+    """Half-sections of what each half loses to hold the core (no material of the cavity in them)."""
+
+
+@dataclass(frozen=True, slots=True)
+class InsertPlan:
+    """Real metal that sits in the mold as the core of a cast-on part."""
+
+    body: Path
+    """Half-section of the metal where it stands in the mold."""
+    lower_seat: Path
+    """Half-section of what the lower half loses to the metal, down to where it stands."""
+    upper_seat: Path | None
+    pin: Path | None
+    """Half-section of the pin of the lower half that centres the metal by its bore."""
+
+
+@dataclass(frozen=True, slots=True)
+class CavityPlan:
+    """One cavity, in its own frame."""
+
+    shape: Shape
+    """As modelled, printer compensation included; its parting level at z = 0."""
+    base_z_mm: float
+    """Height of an extruded shape's underside (0 for a turned one, whose profile carries its own heights)."""
+    below_mm: float
+    above_mm: float
+    footprint: Path
+    """Outline, seen from above, of everything that the parting plane must seal."""
+    core: CorePlan | None
+    insert: InsertPlan | None
+    core_part_of_lower: bool
+
+    @property
+    def volume_mm3(self) -> float:
+        return self.shape.volume_mm3
+
+    @property
+    def turned(self) -> bool:
+        return isinstance(self.shape, Revolved)
+
+
+@dataclass(frozen=True, slots=True)
+class OpeningPlan:
+    """A sprue or a vent: round, upright, from the cavity's ceiling to the top of the upper half.
+
+    From `gate_z_mm` a short straight land, then a cone that widens upwards, so that the cured plug leaves with it.
+    """
+
+    x_mm: float
+    y_mm: float
+    gate_z_mm: float
+    gate_diameter_mm: float
+    land_mm: float
+    mouth_diameter_mm: float
+    top_z_mm: float
+    funnel_diameter_mm: float
+    funnel_mm: float
+    """A wider pouring funnel over the last stretch; 0 for none."""
+
+    def profile(self, *, dip_mm: float, beyond_mm: float) -> tuple[tuple[float, float], ...]:
+        """(radius, z) from bottom to top, carried on into the cavity by `dip_mm` and over the top by `beyond_mm`."""
+        gate, mouth, funnel = (0.5 * d for d in (self.gate_diameter_mm, self.mouth_diameter_mm, self.funnel_diameter_mm))
+        neck = self.top_z_mm - self.funnel_mm
+        points = [(gate, self.gate_z_mm - dip_mm), (gate, self.gate_z_mm + self.land_mm), (mouth, neck)]
+        if self.funnel_mm > 0.0:
+            points.append((funnel, self.top_z_mm))
+        if beyond_mm > 0.0:
+            points.append((points[-1][0], self.top_z_mm + beyond_mm))
+        return tuple(points)
+
+    @property
+    def volume_mm3(self) -> float:
+        """From the ceiling to the top, filled to the brim (frusta)."""
+        from math import pi
+
+        points = self.profile(dip_mm=0.0, beyond_mm=0.0)
+        return sum(
+            pi * (z1 - z0) * (r0 * r0 + r0 * r1 + r1 * r1) / 3.0
+            for (r0, z0), (r1, z1) in zip(points, points[1:], strict=False)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class KeyPlan:
+    """A conical key on the lower half and its socket in the upper."""
+
+    x_mm: float
+    y_mm: float
+    base_diameter_mm: float
+    tip_diameter_mm: float
+    height_mm: float
+    clearance_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class ScrewPlan:
+    """One screw through both halves, its nut in a pocket under the lower one."""
+
+    x_mm: float
+    y_mm: float
+    screw: Screw
+    length_mm: float
+    nut_pocket_mm: float
+    """Depth of the nut's pocket."""
+
+
+@dataclass(frozen=True, slots=True)
+class PrySlotPlan:
+    """A slot at the parting line for a blunt blade, cut into the lower half."""
+
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    depth_mm: float
+    height_mm: float
+    inward: int
+    """+1 if it opens to the front (towards smaller y), -1 if to the back."""
+
+
+@dataclass(frozen=True, slots=True)
+class LabelPlan:
+    """Lettering engraved into the front face of a half."""
+
+    body: str
+    text: str
+    height_mm: float
+    x_mm: float
+    z_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class SealPlan:
+    """How the parting plane seals: a land round each cavity, the rest set back, a channel that takes the overflow."""
+
+    land_mm: float
+    relief_mm: float
+    channel_width_mm: float
+    channel_depth_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class BlockPlan:
+    """Both halves' outside, symmetric about the origin in plan."""
+
+    x_mm: float
+    y_mm: float
+    lower_mm: float
+    upper_mm: float
+    corner_mm: float
+
+    @property
+    def volume_mm3(self) -> float:
+        from math import pi
+
+        plan = self.x_mm * self.y_mm - (4.0 - pi) * self.corner_mm**2
+        return plan * (self.lower_mm + self.upper_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class MoldPlan:
+    """The whole mold."""
+
+    name: str
+    cavity: CavityPlan
+    places: tuple[tuple[float, float], ...]
+    """Where each cavity's origin stands."""
+    block: BlockPlan
+    seal: SealPlan
+    sprues: tuple[OpeningPlan, ...]
+    vents: tuple[OpeningPlan, ...]
+    keys: tuple[KeyPlan, ...]
+    screws: tuple[ScrewPlan, ...]
+    pry_slots: tuple[PrySlotPlan, ...]
+    labels: tuple[LabelPlan, ...]
+    decisions: tuple[Decision, ...]
+
+    @property
+    def pour_mm3(self) -> float:
+        """Everything to be filled: cavities, sprues and vents up to the brim. Closed form; the kernel must agree."""
+        return self.cavity.volume_mm3 * len(self.places) + sum(o.volume_mm3 for o in (*self.sprues, *self.vents))

@@ -1,0 +1,176 @@
+"""The CAD kernel, behind the few calls that moldgen makes of it.
+
+Everything of CadQuery and of the kernel below it is imported here and nowhere else. Each call proves that it
+happened: the kernel may return a body unchanged, as a compound, or invalid, without complaint.
+"""
+
+from __future__ import annotations
+
+import gc
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, Final
+
+from moldgen.errors import GeometryError
+from moldgen.shapes import Path
+
+# Collecting garbage while some 30 000 objects of bindings are created only costs time: a fifth of the import.
+gc.disable()
+from cadquery import Edge, Face, Location, Shape, Solid, Vector, Wire  # noqa: E402
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse  # noqa: E402
+from OCP.BRepGProp import BRepGProp  # noqa: E402
+from OCP.GProp import GProp_GProps  # noqa: E402
+from OCP.TopTools import TopTools_ListOfShape  # noqa: E402
+
+gc.freeze()
+gc.enable()
+
+if TYPE_CHECKING:
+    from typing import TypeAlias
+
+    Body: TypeAlias = Any  # a solid of the kernel, which has no type stubs
+
+LEAST_CHANGE_MM3: Final = 1e-6
+"""A cut or fuse that changes less than this has missed its body."""
+
+
+def wire(path: Path, plane: str = "XY") -> Any:
+    """The outline as a closed wire in the XY plane, or in XZ (x the radius, y the height)."""
+    place = (lambda x, y: Vector(x, y, 0.0)) if plane == "XY" else (lambda x, y: Vector(x, 0.0, y))
+    edges = []
+    for edge in path.edges:
+        start, end = place(edge.start.x, edge.start.y), place(edge.end.x, edge.end.y)
+        if edge.start.bulge == 0.0:
+            edges.append(Edge.makeLine(start, end))
+        else:
+            edges.append(Edge.makeThreePointArc(start, place(*edge.middle), end))
+    return Wire.assembleEdges(edges)
+
+
+def revolved(profile: Path, *, stage: str) -> Body:
+    """A half-section turned once round the z axis."""
+    face = Face.makeFromWires(wire(profile, "XZ"))
+    solid = Solid.revolve(face, 360.0, Vector(0, 0, 0), Vector(0, 0, 1))
+    return _sound(solid, stage)
+
+
+def extruded(outline: Path, holes: Sequence[Path], height_mm: float, *, stage: str, z_mm: float = 0.0) -> Body:
+    """An outline with holes, standing from z_mm up."""
+    face = Face.makeFromWires(wire(outline), [wire(hole) for hole in holes])
+    solid = Solid.extrudeLinear(face, Vector(0, 0, height_mm))
+    return _sound(solid.moved(Location(Vector(0, 0, z_mm))) if z_mm else solid, stage)
+
+
+def box(x0: float, y0: float, z0: float, x1: float, y1: float, z1: float) -> Body:
+    return Solid.makeBox(x1 - x0, y1 - y0, z1 - z0, Vector(x0, y0, z0))
+
+
+def rounded_box(x0: float, y0: float, z0: float, x1: float, y1: float, z1: float, radius_mm: float) -> Body:
+    """A box whose upright edges are rounded; done before any cut, where a fillet cannot fail."""
+    solid = box(x0, y0, z0, x1, y1, z1)
+    upright = [e for e in solid.Edges() if abs(e.tangentAt(0.5).z) > 0.5]
+    return solid.fillet(radius_mm, upright)
+
+
+def cylinder(radius_mm: float, height_mm: float, x: float, y: float, z: float) -> Body:
+    return Solid.makeCylinder(radius_mm, height_mm, Vector(x, y, z))
+
+
+def cone(bottom_mm: float, top_mm: float, height_mm: float, x: float, y: float, z: float) -> Body:
+    """A cone from a bottom to a top radius."""
+    return Solid.makeCone(bottom_mm, top_mm, height_mm, Vector(x, y, z))
+
+
+def prism(corners: Sequence[tuple[float, float]], height_mm: float, z_mm: float) -> Body:
+    """A polygon standing from z_mm up."""
+    face = Face.makeFromWires(Wire.makePolygon([Vector(x, y, z_mm) for x, y in corners], close=True))
+    return Solid.extrudeLinear(face, Vector(0, 0, height_mm))
+
+
+def moved(body: Body, x: float, y: float, z: float = 0.0, turn_deg: float = 0.0) -> Body:
+    """A copy turned about its own z axis, then shifted."""
+    return body.moved(Location(Vector(x, y, z), Vector(0, 0, 1), turn_deg))
+
+
+def stood_up(body: Body, x: float, front_y: float, z: float) -> Body:
+    """A flat body tilted up so that its z points to the front (towards smaller y), then shifted."""
+    return body.moved(Location(Vector(x, front_y, z), Vector(1, 0, 0), 90.0))
+
+
+def volume_mm3(body: Body) -> float:
+    """Volume by the kernel's own surface integrals (not from a mesh)."""
+    properties = GProp_GProps()
+    BRepGProp.VolumeProperties_s(body.wrapped, properties, 1e-9)
+    return float(properties.Mass())
+
+
+def solids_of(body: Body) -> list[Any]:
+    return list(body.Solids())
+
+
+def cut(body: Body, tools: Sequence[Body], *, stage: str) -> Body:
+    """The body less all tools, in one boolean operation; still one solid.
+
+    Raises GeometryError if a cut missed altogether, fell apart or came out invalid.
+    """
+    out = _boolean(BRepAlgoAPI_Cut(), [body], tools)
+    only = only_solid(out, stage=stage)
+    if volume_mm3(only) > volume_mm3(body) - LEAST_CHANGE_MM3:
+        raise GeometryError(stage=stage, text="the cut took nothing away", way_out="This is a fault of the mold plan; please report it with the spec.")
+    return _sound(only, stage)
+
+
+def fused(bodies: Sequence[Body], *, stage: str) -> Body:
+    """The bodies as one solid. Raises GeometryError if they do not hang together."""
+    if len(bodies) == 1:
+        return bodies[0]
+    return _sound(only_solid(_boolean(BRepAlgoAPI_Fuse(), bodies[:1], bodies[1:]), stage=stage), stage)
+
+
+def gathered(bodies: Sequence[Body]) -> Body:
+    """The union of bodies that need not touch, as a compound."""
+    if len(bodies) == 1:
+        return bodies[0]
+    return _boolean(BRepAlgoAPI_Fuse(), bodies[:1], bodies[1:])
+
+
+def common(a: Sequence[Body], b: Sequence[Body]) -> Body:
+    """What two groups of bodies share; possibly an empty compound."""
+    return _boolean(BRepAlgoAPI_Common(), a, b)
+
+
+def _boolean(operation: Any, arguments: Sequence[Body], tools: Sequence[Body]) -> Body:
+    first, second = TopTools_ListOfShape(), TopTools_ListOfShape()
+    for body in arguments:
+        first.Append(body.wrapped)
+    for body in tools:
+        second.Append(body.wrapped)
+    operation.SetArguments(first)
+    operation.SetTools(second)
+    operation.SetRunParallel(True)
+    operation.Build()
+    return Shape.cast(operation.Shape())
+
+
+def only_solid(body: Body, *, stage: str) -> Body:
+    """The single solid of a boolean's result. Raises GeometryError if there are none or several."""
+    found = solids_of(body)
+    if len(found) != 1:
+        small = min(found, key=volume_mm3) if found else None
+        raise GeometryError(
+            stage=stage,
+            text=f"{len(found)} loose pieces came out where one body is meant",
+            way_out="Leave more wall: raise the part's wall, or choose another core or fill.",
+            where_mm=None if small is None else small.Center().toTuple(),
+        )
+    return found[0]
+
+
+def _sound(body: Body, stage: str) -> Body:
+    if not body.isValid() or not math.isfinite(volume := volume_mm3(body)) or volume <= 0.0:
+        raise GeometryError(
+            stage=stage, text="the kernel made an invalid solid",
+            way_out="Change a radius or wall slightly; if it stays, report it with the spec.",
+            where_mm=body.Center().toTuple() if body.Faces() else None,
+        )  # fmt: skip
+    return body

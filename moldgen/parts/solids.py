@@ -1,0 +1,18 @@
+"""A shape as a solid."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from moldgen.parts import kernel
+from moldgen.shapes import Extruded, Shape
+
+if TYPE_CHECKING:
+    from moldgen.parts.kernel import Body
+
+
+def solid(shape: Shape, *, stage: str) -> Body:
+    """The shape's solid: turned round the z axis, or standing from z = 0 to its thickness."""
+    if isinstance(shape, Extruded):
+        return kernel.extruded(shape.outline, shape.holes, shape.thickness_mm, stage=stage)
+    return kernel.revolved(shape.profile, stage=stage)

@@ -1,0 +1,160 @@
+"""The part's fitted, free and mold dimensions and what it will do, each with the uncertainty that the readings leave."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from moldgen.case import Case
+from moldgen.errors import RangeError, SpecError
+from moldgen.remarks import Refusal, Remark
+from moldgen.families.base import Given, Prediction
+from moldgen.shapes import Insert, Shape
+from moldgen.spec.document import spelled
+from moldgen.uncertainty import Uncertain, UnusableReadingError, estimates, propagated
+
+SCHEMA: Final = "moldgen/size/1"
+STAGES: Final = ("fitted", "free", "mold")
+
+
+@dataclass(frozen=True, slots=True)
+class Predicted:
+    """A prediction with its range."""
+
+    prediction: Prediction
+    range: Uncertain
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingShare:
+    """How much of the worst dimension's uncertainty one input brings."""
+
+    field: str
+    given: str
+    share: float
+    of: str
+    """The dimension it is a share of, for example `mold.outer_diameter_mm`."""
+
+
+@dataclass(frozen=True)
+class Sizing:
+    """The answer of `moldgen size` for one spec."""
+
+    case: Case
+    fitted: Mapping[str, Uncertain]
+    free: Mapping[str, Uncertain]
+    mold: Mapping[str, Uncertain]
+    predictions: tuple[Predicted, ...]
+    readings: tuple[ReadingShare, ...]
+    remarks: tuple[Remark, ...]
+    free_shape: Shape
+    mold_shape: Shape
+    insert: Insert | None
+
+    def as_json(self) -> dict[str, Any]:
+        """The result as the contract's `size` object."""
+        case = self.case
+        return {
+            "schema": SCHEMA,
+            "name": case.name,
+            "family": case.spec.family,
+            "machine": case.spec.machine,
+            "quantity": case.spec.quantity,
+            "elastomer": case.elastomer.as_json(),
+            **{stage: {name: _interval(u) for name, u in getattr(self, stage).items()} for stage in STAGES},
+            "predictions": _predictions_json(self.predictions),
+            "readings": [
+                {"field": r.field, "given": r.given, "share": round(r.share, 4), "of": r.of} for r in self.readings
+            ],
+            "alternatives": [],
+            "warnings": [{"code": r.code, "text": r.text, "field": r.field} for r in self.remarks],
+        }
+
+
+def _interval(u: Uncertain) -> dict[str, float]:
+    return {"value": _digits(u.value), "low": _digits(u.low), "high": _digits(u.high)}
+
+
+def _digits(value: float) -> float:
+    """Seven significant digits: more than any reading bears, few enough to read."""
+    return float(f"{value:.7g}")
+
+
+def _predictions_json(predictions: tuple[Predicted, ...]) -> dict[str, Any]:
+    out: dict[str, Any] = {}
+    members: dict[tuple[str, str], dict[str, Any]] = {}
+    for item in predictions:
+        p = item.prediction
+        entry = {**_interval(item.range), "basis": p.basis}
+        if not p.group:
+            out[p.name] = entry
+            continue
+        member = members.get((p.group, p.member))
+        if member is None:
+            member = members[p.group, p.member] = {"name": p.member}
+            out.setdefault(p.group, []).append(member)
+        member[p.name] = entry
+    return out
+
+
+def size(case: Case) -> Sizing:
+    """Sizes and predicts. Raises SpecError with every reason why the part cannot be made as the spec has it."""
+    family, given = case.family, case.given
+    before = tuple(family.check(given))
+    case.refuse(item for item in before if isinstance(item, Refusal))
+    try:
+        sizes = family.size(given)
+        predictions = family.predict(given, sizes)
+        ranges = propagated(lambda g: _flat(case, g), given)
+    except UnusableReadingError as error:
+        refusal = Refusal(
+            error.place, f"it is so uncertain that the sizing fails at the edge of its range ({error})", "Measure it again."
+        )
+        raise SpecError((case.problem(refusal),)) from error
+    except RangeError as error:
+        refusal = Refusal(("wanted",), f"the sizing leaves the range its formulas hold in: {error}", "Check the sizes.")
+        raise SpecError((case.problem(refusal),)) from error
+    after = tuple(family.judge(given, sizes, {p.key: p for p in predictions}))
+    case.refuse(item for item in after if isinstance(item, Refusal))
+    remarks = tuple(item for item in (*before, *after) if isinstance(item, Remark))
+    stages = {stage: {name: ranges[f"{stage}.{name}"] for name in getattr(sizes, stage)} for stage in STAGES}
+    return Sizing(
+        case=case, **stages,
+        predictions=tuple(Predicted(p, ranges[f"predictions.{p.key}"]) for p in predictions),
+        readings=_reading_shares(case, stages["mold"]),
+        remarks=(*remarks, *_unstated(case)),
+        free_shape=family.shape(given, sizes.free),
+        mold_shape=family.shape(given, sizes.mold),
+        insert=family.insert(given),
+    )  # fmt: skip
+
+
+def _flat(case: Case, given: Given[Any, Any, Any]) -> dict[str, float]:
+    sizes = case.family.size(given)
+    out = {f"{stage}.{name}": value for stage in STAGES for name, value in getattr(sizes, stage).items()}
+    out |= {f"predictions.{p.key}": p.value for p in case.family.predict(given, sizes)}
+    return out
+
+
+def _reading_shares(case: Case, mold: Mapping[str, Uncertain]) -> tuple[ReadingShare, ...]:
+    """Shares of the mold dimension that is least certain for its size, largest first."""
+    name, worst = max(mold.items(), key=lambda item: item[1].u / abs(item[1].value))
+    shares = [
+        ReadingShare(spelled(place), estimate.text, worst.share(place), f"mold.{name}")
+        for place, estimate in estimates(case.given)
+        if worst.share(place) > 0.0005
+    ]
+    return tuple(sorted(shares, key=lambda s: -s.share))
+
+
+def _unstated(case: Case) -> tuple[Remark, ...]:
+    """Readings typed without ±: taken as exact, which a caliper never is."""
+    bare = [spelled(place) for place, e in estimates(case.given) if place[0] == "measured" and e.u == 0.0]
+    if not bare:
+        return ()
+    text = (
+        f"{', '.join(bare)}: no ± given, so taken as exact. A workshop caliper reads to about ±0.03 mm; "
+        "write `31.95 ± 0.03 mm`, or three readings as a list."
+    )
+    return (Remark("no_uncertainty_given", text, bare[0]),)
