@@ -226,9 +226,9 @@ def first_slip(*, drive: BeltDrive, load_torques_nmm: tuple[float, ...]) -> Slip
 
     Source: elastic creep theory (Firbank 1970; K. L. Johnson, Contact Mechanics, 1985, ch. 8; both from
     memory).
-    Range: up to 10 % stretch and friction 0.8 the torque is that of a neo-Hookean belt with its mass conserved,
-    integrated numerically, or up to 1 % less. Steady running; at the first start the split of the tensions
-    depends on how the belt was laid on.
+    Range: up to 10 % stretch and friction 0.8 the torque is that of a neo-Hookean belt with its mass
+    conserved, integrated numerically, or up to 1 % less. Steady running; at the first start the split of the
+    tensions depends on how the belt was laid on.
 
     Two equal pulleys of radius 10, 1e6 apart: arcs count for nothing, and the textbook's 2 F0 r tanh(mu
     th/2) returns: 2 * 1 * 10 * tanh(0.5 pi/2) = 20 * 0.655794 = 13.1159
