@@ -25,7 +25,7 @@ RULE_OF_TEN: Final = 2.0
 
 
 def time_by_rule_of_ten_s(
-    *, time_s: float, stated_at_c: float, temperature_c: float, factor_per_ten: float = RULE_OF_TEN
+    *, time_s: float, stated_at_degc: float, temperature_degc: float, factor_per_ten: float = RULE_OF_TEN
 ) -> float:
     """A pot life or cure time, stated at one temperature, at another, in seconds: halved per 10 degC more.
 
@@ -35,18 +35,18 @@ def time_by_rule_of_ten_s(
 
     By hand: 1800 · 2^(-0.7) = 1800 · 0.61557 = 1108.0
 
-    >>> round(time_by_rule_of_ten_s(time_s=1800.0, stated_at_c=23.0, temperature_c=30.0), 1)
+    >>> round(time_by_rule_of_ten_s(time_s=1800.0, stated_at_degc=23.0, temperature_degc=30.0), 1)
     1108.0
     """
-    _require_temperatures(stated_at_c, temperature_c)
+    _require_temperatures(stated_at_degc, temperature_degc)
     require_range("time_s", time_s, 0.0, math.inf)
-    require_range("temperature_c", temperature_c, stated_at_c - 40.0, stated_at_c + 40.0)
+    require_range("temperature_degc", temperature_degc, stated_at_degc - 40.0, stated_at_degc + 40.0)
     require_range("factor_per_ten", factor_per_ten, 1.5, 2.5)
-    return time_s * math.pow(factor_per_ten, -(temperature_c - stated_at_c) / 10.0)
+    return time_s * math.pow(factor_per_ten, -(temperature_degc - stated_at_degc) / 10.0)
 
 
 def time_by_arrhenius_s(
-    *, time_s: float, stated_at_c: float, temperature_c: float, activation_energy_kj_mol: float
+    *, time_s: float, stated_at_degc: float, temperature_degc: float, activation_energy_kj_mol: float
 ) -> float:
     """A pot life or cure time, stated at one temperature, at another, in seconds, from an activation energy.
 
@@ -56,17 +56,17 @@ def time_by_arrhenius_s(
     By hand: E = 50 kJ/mol, 23 to 30 degC: 6013.6 · (1/303.15 - 1/296.15) = -0.46888; 1800 · 0.62570 = 1126.3
 
     >>> round(time_by_arrhenius_s(
-    ...     time_s=1800.0, stated_at_c=23.0, temperature_c=30.0, activation_energy_kj_mol=50.0), 1)
+    ...     time_s=1800.0, stated_at_degc=23.0, temperature_degc=30.0, activation_energy_kj_mol=50.0), 1)
     1126.3
     """
-    _require_temperatures(stated_at_c, temperature_c)
+    _require_temperatures(stated_at_degc, temperature_degc)
     require_range("time_s", time_s, 0.0, math.inf)
     require_range("activation_energy_kj_mol", activation_energy_kj_mol, 10.0, 150.0)
-    inverse_k = 1.0 / (temperature_c + ZERO_CELSIUS_K) - 1.0 / (stated_at_c + ZERO_CELSIUS_K)
+    inverse_k = 1.0 / (temperature_degc + ZERO_CELSIUS_K) - 1.0 / (stated_at_degc + ZERO_CELSIUS_K)
     return time_s * math.exp(activation_energy_kj_mol * 1e3 / GAS_CONSTANT_J_MOL_K * inverse_k)
 
 
-def equivalent_activation_energy_kj_mol(*, low_c: float, high_c: float, time_ratio: float) -> float:
+def equivalent_activation_energy_kj_mol(*, low_degc: float, high_degc: float, time_ratio: float) -> float:
     """Activation energy that shortens a time `time_ratio`-fold between two temperatures, in kJ/mol.
 
     E = R ln(time_ratio)/(1/T_low - 1/T_high). Two data-sheet pot lives at two temperatures give it; for the
@@ -75,16 +75,16 @@ def equivalent_activation_energy_kj_mol(*, low_c: float, high_c: float, time_rat
 
     By hand: 8.31446 · 0.693147/(1/296.15 - 1/306.15) = 5.76315/1.10295e-4 = 52 252 J/mol
 
-    >>> round(equivalent_activation_energy_kj_mol(low_c=23.0, high_c=33.0, time_ratio=2.0), 2)
+    >>> round(equivalent_activation_energy_kj_mol(low_degc=23.0, high_degc=33.0, time_ratio=2.0), 2)
     52.25
     """
-    _require_temperatures(low_c, high_c)
-    require_range("high_c", high_c, low_c + 1.0, 120.0)
+    _require_temperatures(low_degc, high_degc)
+    require_range("high_degc", high_degc, low_degc + 1.0, 120.0)
     require_range("time_ratio", time_ratio, 1.0, 100.0)
-    inverse_k = 1.0 / (low_c + ZERO_CELSIUS_K) - 1.0 / (high_c + ZERO_CELSIUS_K)
+    inverse_k = 1.0 / (low_degc + ZERO_CELSIUS_K) - 1.0 / (high_degc + ZERO_CELSIUS_K)
     return GAS_CONSTANT_J_MOL_K * math.log(time_ratio) / inverse_k * 1e-3
 
 
-def _require_temperatures(*temperatures_c: float) -> None:
-    for temperature_c in temperatures_c:
-        require_range("temperature_c", temperature_c, 0.0, 120.0)
+def _require_temperatures(*temperatures_degc: float) -> None:
+    for temperature_degc in temperatures_degc:
+        require_range("temperature_degc", temperature_degc, 0.0, 120.0)
