@@ -9,9 +9,10 @@ from __future__ import annotations
 import gc
 import math
 from collections.abc import Sequence
+from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any, Final
 
-from moldgen.errors import GeometryError
+from moldgen.errors import GeometryError, OutputError
 from moldgen.shapes import Path
 
 # Collecting garbage while some 30 000 objects of bindings are created only costs time: a fifth of the import.
@@ -174,3 +175,35 @@ def _sound(body: Body, stage: str) -> Body:
             where_mm=body.Center().toTuple() if body.Faces() else None,
         )  # fmt: skip
     return body
+
+
+def write_step(bodies: Sequence[tuple[str, Body]], path: FilePath) -> None:
+    """Writes named solids as one STEP file in millimetres; curves on surfaces are left out, readers rebuild them."""
+    from OCP.Interface import Interface_Static
+    from OCP.STEPControl import STEPControl_AsIs, STEPControl_Writer
+    from OCP.TCollection import TCollection_HAsciiString
+    from OCP.STEPConstruct import STEPConstruct
+
+    writer = STEPControl_Writer()
+    Interface_Static.SetIVal_s("write.surfacecurve.mode", 0)
+    Interface_Static.SetCVal_s("write.step.unit", "MM")
+    for _, body in bodies:
+        writer.Transfer(body.wrapped, STEPControl_AsIs)
+    finder = writer.WS().TransferWriter().FinderProcess()
+    for name, body in bodies:
+        item = STEPConstruct.FindEntity_s(finder, body.wrapped)
+        if item is not None:
+            item.SetName(TCollection_HAsciiString(name))
+    if int(writer.Write(str(path)).value) != 1:
+        raise OutputError(f"{path}: the STEP file could not be written. Check free space and permissions.")
+
+
+def read_step(path: FilePath) -> Body:
+    """The solids of a STEP file, as one shape."""
+    from OCP.STEPControl import STEPControl_Reader
+
+    reader = STEPControl_Reader()
+    if int(reader.ReadFile(str(path)).value) != 1:
+        raise OutputError(f"{path}: this is not a STEP file that can be read. Build again.")
+    reader.TransferRoots()
+    return Shape.cast(reader.OneShape())

@@ -1,0 +1,143 @@
+"""Proof 2: nothing is lost and nothing overlaps, in the kernel and again on meshes that do not know the kernel."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from moldgen.inspection.findings import ClosedMold, Finding
+from moldgen.mold.bodies import lower_blank, upper_blank
+from moldgen.mold.plan import KeyPlan, MoldPlan
+from moldgen.parts import kernel
+from moldgen.parts.mesh import Mesh
+from moldgen.shapes import Path, Revolved
+
+if TYPE_CHECKING:
+    from manifold3d import Manifold
+
+KERNEL_TOLERANCE: Final = 1e-6
+CAVITY_TOLERANCE: Final = 0.001
+OVERLAP_MM3: Final = 1e-3
+
+
+def in_kernel(mold: ClosedMold, wanted_cavity_mm3: float) -> Iterator[Finding]:
+    """Block = halves + what was cut away − what was grown on; no overlap; cavity = the part over (1 − s)³.
+
+    The halves come from cuts, what was cut away from an intersection of blank and tools, the block and the keys from
+    closed forms, so that a boolean gone wrong cannot hide.
+    """
+    plan, bodies = mold.plan, mold.bodies
+    removed = sum(
+        kernel.volume_mm3(kernel.common([blank], tools))
+        for blank, tools in ((lower_blank(plan), bodies.lower_tools), (upper_blank(plan), bodies.upper_tools))
+    )
+    halves = kernel.volume_mm3(bodies.lower) + kernel.volume_mm3(bodies.upper)
+    off = (halves + removed - grown_on_mm3(plan)) / plan.block.volume_mm3 - 1.0
+    yield Finding(
+        "balance_kernel", abs(off) <= KERNEL_TOLERANCE, off, KERNEL_TOLERANCE, None,
+        f"halves and what was cut from them make up the block to {off:+.1e}",
+    )  # fmt: skip
+    cavity = kernel.volume_mm3(bodies.cavities[0])
+    off = cavity / wanted_cavity_mm3 - 1.0
+    yield Finding(
+        "cavity_volume", abs(off) <= CAVITY_TOLERANCE, off, CAVITY_TOLERANCE, None,
+        f"cavity holds {cavity:.1f} mm³, {off:+.4%} of the part grown by the shrinkage",
+    )  # fmt: skip
+    off = kernel.volume_mm3(bodies.poured) / plan.pour_mm3 - 1.0
+    yield Finding(
+        "poured_volume", abs(off) <= CAVITY_TOLERANCE, off, CAVITY_TOLERANCE, None,
+        f"{plan.pour_mm3:.1f} mm³ to be filled, {off:+.4%} by the kernel against the plan",
+    )  # fmt: skip
+    for what, group, others in (
+        ("what is filled", [bodies.poured], [bodies.lower, bodies.upper, *bodies.cores, *bodies.inserts]),
+        ("the lower half", [bodies.lower], [bodies.upper, *bodies.cores, *bodies.inserts]),
+        ("the upper half", [bodies.upper], [*bodies.cores, *bodies.inserts]),
+    ):
+        if others:
+            yield _overlap(what, kernel.common(group, others))
+
+
+def _overlap(what: str, shared: Any) -> Finding:
+    pieces = kernel.solids_of(shared)
+    volume = sum(kernel.volume_mm3(piece) for piece in pieces)
+    if volume <= OVERLAP_MM3:
+        return Finding("no_overlap", True, volume, OVERLAP_MM3, None, f"{what} cuts into no other body")
+    x, y, z = max(pieces, key=kernel.volume_mm3).Center().toTuple()
+    text = f"{what} cuts into another body by {volume:.3f} mm³ at ({x:.2f}, {y:.2f}, {z:.2f}) mm"
+    return Finding("no_overlap", False, volume, OVERLAP_MM3, (x, y, z), text)
+
+
+def grown_on_mm3(plan: MoldPlan) -> float:
+    """What stands on the lower half after it was cut: keys above the relief, and pins for the metal's bore."""
+    keys = sum(_frustum_above(key, -plan.seal.relief_mm) for key in plan.keys)
+    insert = plan.cavity.insert
+    pins = len(plan.places) * Revolved(insert.pin).volume_mm3 if insert and insert.pin else 0.0
+    return keys + pins
+
+
+def _frustum_above(key: KeyPlan, z_mm: float) -> float:
+    base, tip = 0.5 * key.base_diameter_mm, 0.5 * key.tip_diameter_mm
+    low = base - z_mm * (base - tip) / key.height_mm
+    return math.pi * (key.height_mm - z_mm) * (low * low + low * tip + tip * tip) / 3.0
+
+
+def on_meshes(mold: ClosedMold) -> Iterator[Finding]:
+    """The space that the bodies' meshes leave between them, inside the lands, is the cavity and nothing else."""
+    solid = _manifold(mold.lower) + _manifold(mold.upper)
+    for mesh in (*mold.cores, *mold.inserts):
+        solid += _manifold(mesh)
+    envelope = _envelope(mold.plan)
+    space = envelope - solid
+    found, wanted = space.volume(), sum(mesh.volume_mm3 for mesh in mold.cavities)
+    off = found / wanted - 1.0
+    yield Finding(
+        "balance_mesh", abs(off) <= CAVITY_TOLERANCE, off, CAVITY_TOLERANCE, _worst_place(space, mold) if abs(off) > CAVITY_TOLERANCE else None,
+        f"the closed bodies' meshes leave {found:.1f} mm³ for {len(mold.cavities)} part{'s' if len(mold.cavities) > 1 else ''}, "
+        f"{off:+.3%} of the cavity",
+    )  # fmt: skip
+
+
+def _envelope(plan: MoldPlan) -> Manifold:
+    """Where only cavity may be empty: under each land, between the parting plane and the cavity's floor."""
+    from manifold3d import CrossSection, Manifold
+
+    cavity = plan.cavity
+    land = plan.seal.land_mm - 0.5
+    outline = CrossSection([np.array(cavity.footprint.points(0.005))]).offset(land, _round_join(), 2.0, 64)
+    prism = Manifold.extrude(outline, cavity.below_mm + cavity.above_mm).translate((0.0, 0.0, -cavity.below_mm))
+    if cavity.insert is not None:  # the metal's seat and pin have a little air round them, which is no cavity
+        prism -= Manifold.cylinder(cavity.below_mm + 2.0, _hub_radius(cavity.insert.body), circular_segments=256).translate(
+            (0.0, 0.0, -cavity.below_mm - 1.0)
+        )
+    copies = [prism.translate((x, y, 0.0)) for x, y in plan.places]
+    return Manifold.compose(copies)
+
+
+def _round_join() -> Any:
+    from manifold3d import JoinType
+
+    return JoinType.Round
+
+
+def _hub_radius(body: Path) -> float:
+    return body.bounds[2]
+
+
+def _worst_place(space: Manifold, mold: ClosedMold) -> tuple[float, float, float]:
+    """Middle of the largest piece by which space and cavities differ."""
+    wanted = _manifold(mold.cavities[0])
+    for mesh in mold.cavities[1:]:
+        wanted += _manifold(mesh)
+    pieces = [*(space - wanted).decompose(), *(wanted - space).decompose()]
+    x0, y0, z0, x1, y1, z1 = max(pieces, key=lambda piece: piece.volume()).bounding_box()
+    return 0.5 * (x0 + x1), 0.5 * (y0 + y1), 0.5 * (z0 + z1)
+
+
+def _manifold(mesh: Mesh) -> Manifold:
+    from manifold3d import Manifold
+    from manifold3d import Mesh as Triangles
+
+    return Manifold(Triangles(mesh.points.astype(np.float32), mesh.triangles.astype(np.uint32)))

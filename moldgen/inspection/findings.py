@@ -1,0 +1,73 @@
+"""What a proof reports."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from moldgen.mold.bodies import MoldBodies
+from moldgen.mold.plan import MoldPlan
+from moldgen.parts.mesh import Mesh, meshed
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that was checked: what came out, what was allowed, and where."""
+
+    proof: str
+    passed: bool
+    value: float
+    limit: float
+    where: tuple[float, float, float] | None
+    text: str
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            "proof": self.proof, "passed": self.passed, "value": self.value, "limit": self.limit,
+            "where": None if self.where is None else [round(x, 3) for x in self.where], "text": self.text,
+        }  # fmt: skip
+
+
+@dataclass(frozen=True)
+class ClosedMold:
+    """A mold as built (or as read back), with the meshes that files, pictures and proofs share."""
+
+    plan: MoldPlan
+    bodies: MoldBodies
+    lower: Mesh
+    upper: Mesh
+    cores: tuple[Mesh, ...]
+    inserts: tuple[Mesh, ...]
+    cavities: tuple[Mesh, ...]
+
+    @cached_property
+    def poured(self) -> Mesh:
+        """All that is filled, as one mesh."""
+        return meshed(self.bodies.poured)
+
+    @property
+    def printed(self) -> dict[str, Mesh]:
+        """Meshes of what is printed, by role."""
+        out = {"mold_lower": self.lower, "mold_upper": self.upper}
+        return out | ({"core": self.cores[0]} if self.cores else {})
+
+
+def closed_mold(plan: MoldPlan, bodies: MoldBodies) -> ClosedMold:
+    """The mold with every body meshed once; like bodies share one mesh, shifted."""
+    return ClosedMold(
+        plan=plan, bodies=bodies,
+        lower=meshed(bodies.lower),
+        upper=meshed(bodies.upper),
+        cores=_at_places(bodies.cores, plan),
+        inserts=_at_places(bodies.inserts, plan),
+        cavities=_at_places(bodies.cavities, plan),
+    )  # fmt: skip
+
+
+def _at_places(bodies: Sequence[Any], plan: MoldPlan) -> tuple[Mesh, ...]:
+    if not bodies:
+        return ()
+    first = meshed(bodies[0])
+    (x0, y0), *_ = plan.places
+    return tuple(Mesh(first.points + (x - x0, y - y0, 0.0), first.triangles) for x, y in plan.places)

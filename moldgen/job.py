@@ -1,0 +1,166 @@
+"""The whole job, stage after stage: spec, sizing, plan, bodies, proofs, pour, files."""
+
+from __future__ import annotations
+
+import json
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Final
+
+from moldgen import sizing
+from moldgen.case import Case
+from moldgen.casting.recipe import weigh_out_json, weighed
+from moldgen.casting.weighing import WeighOut
+from moldgen.errors import SpecError
+from moldgen.inspection import balance, watertight
+from moldgen.inspection.findings import ClosedMold, Finding, closed_mold
+from moldgen.mold.bodies import carry_out
+from moldgen.mold.design import design
+from moldgen.mold.order import CannotBeMade, Order
+from moldgen.mold.plan import MoldPlan
+from moldgen.output import directory
+from moldgen.output.bodies import FileRecord, recorded, write_part, write_printed
+from moldgen.output.step import write_step
+from moldgen.parts import kernel
+from moldgen.parts.mesh import meshed
+from moldgen.parts.solids import solid
+from moldgen.sizing import Sizing
+
+SCHEMA: Final = "moldgen/build/1"
+JOB_FILE: Final = "job.json"
+SPEC_FILE: Final = "spec.yaml"
+
+
+@dataclass(frozen=True)
+class Build:
+    """What a build made, proved and wrote."""
+
+    sizing: Sizing
+    plan: MoldPlan
+    findings: tuple[Finding, ...]
+    cup: WeighOut
+    files: tuple[FileRecord, ...]
+    directory: Path
+    seconds: dict[str, float] = field(compare=False)
+
+    @property
+    def passed(self) -> bool:
+        return all(finding.passed for finding in self.findings)
+
+    def as_json(self) -> dict[str, Any]:
+        """The contract's `build` object."""
+        return {
+            **record(self.sizing, self.plan, self.findings, self.cup, self.files),
+            "directory": self.directory.as_posix(),
+            "seconds": {stage: round(s, 3) for stage, s in self.seconds.items()},
+        }
+
+
+def record(
+    sized: Sizing, plan: MoldPlan, findings: tuple[Finding, ...], cup: WeighOut, files: tuple[FileRecord, ...]
+) -> dict[str, Any]:
+    """All that does not change from one run to the next: what job.json holds."""
+    cavity = plan.cavity.volume_mm3
+    return {
+        **sized.as_json(),
+        "schema": SCHEMA,
+        "cavities": len(plan.places),
+        "decisions": [{"what": d.what, "why": d.why} for d in plan.decisions],
+        "volumes_mm3": {
+            "part_free": round(sized.free_shape.volume_mm3, 3),
+            "cavity": round(cavity, 3),
+            "runners": round(plan.pour_mm3 - cavity * len(plan.places), 3),
+            "pour": round(plan.pour_mm3, 3),
+        },
+        "mix": weigh_out_json(cup),
+        "inspection": {"passed": all(f.passed for f in findings), "findings": [f.as_json() for f in findings]},
+        "files": [f.as_json() for f in files],
+    }
+
+
+def order(sized: Sizing) -> Order:
+    """What the mold is ordered for."""
+    case = sized.case
+    shrinkage = case.elastomer.linear_shrinkage.value
+    return Order(
+        name=case.name,
+        marking=f"{case.elastomer.id} s{shrinkage * 100:.2g}%",
+        shape=sized.mold_shape,
+        insert=sized.insert,
+        printer=case.printer,
+        choices=case.spec.mold,
+        quantity=case.spec.quantity,
+        elongation_at_break=case.given.elastomer.elongation_at_break,
+    )
+
+
+def planned(sized: Sizing) -> MoldPlan:
+    """The mold's plan. Raises SpecError where it cannot be made."""
+    try:
+        return design(order(sized))
+    except CannotBeMade as error:
+        raise SpecError(tuple(sized.case.problem(refusal) for refusal in error.refusals)) from error
+
+
+def cup_for(case: Case, plan: MoldPlan) -> WeighOut:
+    """What to weigh for one filling of the mold."""
+    pour = case.spec.pour
+    return weighed(case.elastomer, volume_mm3=plan.pour_mm3, spare=pour.spare, scale_step_g=pour.scale_step_g)
+
+
+def build(sized: Sizing, out: Path) -> Build:
+    """Makes, proves and writes the mold of a sized part into out/NAME, whole or not at all.
+
+    Raises SpecError, GeometryError or OutputError; then nothing of this build is left and an earlier one stands.
+    """
+    seconds: dict[str, float] = {}
+    with _timed(seconds, "plan"):
+        plan = planned(sized)
+    with _timed(seconds, "bodies"):
+        part = solid(sized.free_shape, stage="part")
+        bodies = carry_out(plan)
+    with _timed(seconds, "mesh"):
+        mold = closed_mold(plan, bodies)
+    cup = cup_for(sized.case, plan)
+    target = out / sized.case.name
+    with directory.replaced(target) as folder:
+        with _timed(seconds, "files"):
+            files = _write(folder, sized, mold, part)
+        with _timed(seconds, "proofs"):
+            findings = tuple(_proofs(folder, sized, mold))
+        made = record(sized, plan, findings, cup, files)
+        (folder / JOB_FILE).write_text(json.dumps(made, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    return Build(sized, plan, findings, cup, files, target, seconds)
+
+
+def _write(folder: Path, sized: Sizing, mold: ClosedMold, part: Any) -> tuple[FileRecord, ...]:
+    name = sized.case.name
+    files = list(write_part(folder, part, meshed(part), name))
+    for role, body in mold.bodies.printed.items():
+        files += write_printed(folder, role, body, mold.printed[role], name)
+    standing = [("mold_lower", mold.bodies.lower), ("mold_upper", mold.bodies.upper)]
+    standing += [("core", core) for core in mold.bodies.cores] + [("metal", metal) for metal in mold.bodies.inserts]
+    write_step(standing, folder / "assembly.step", f"{name} assembly")
+    files.append(recorded(folder, "assembly", "assembly.step"))
+    (folder / SPEC_FILE).write_text(sized.case.document.text, encoding="utf-8")
+    files.append(recorded(folder, "spec", SPEC_FILE))
+    return tuple(files)
+
+
+def _proofs(folder: Path, sized: Sizing, mold: ClosedMold) -> Iterator[Finding]:
+    bodies = mold.bodies
+    yield from watertight.closed(bodies.printed, mold.printed)
+    for role, body in bodies.printed.items():
+        yield from watertight.read_back(folder, role, kernel.volume_mm3(body))
+    yield from balance.in_kernel(mold, sized.mold_shape.volume_mm3)
+    yield from balance.on_meshes(mold)
+
+
+@contextmanager
+def _timed(seconds: dict[str, float], stage: str) -> Iterator[None]:
+    start = time.perf_counter()
+    yield
+    seconds[stage] = time.perf_counter() - start

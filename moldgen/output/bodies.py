@@ -1,0 +1,58 @@
+"""Every body as STEP where it stands in the closed mold, and as STL and 3MF as it lies on the printer's bed."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from moldgen.output.step import write_step
+from moldgen.output.stl import write_stl
+from moldgen.output.threemf import write_3mf
+from moldgen.parts.mesh import Mesh
+
+
+@dataclass(frozen=True, slots=True)
+class FileRecord:
+    """One file of a build."""
+
+    role: str
+    format: str
+    path: str
+    bytes: int
+    sha256: str
+
+    def as_json(self) -> dict[str, Any]:
+        return {"role": self.role, "format": self.format, "path": self.path, "bytes": self.bytes, "sha256": self.sha256}
+
+
+def recorded(folder: Path, role: str, name: str) -> FileRecord:
+    """The record of a file that has just been written."""
+    data = (folder / name).read_bytes()
+    return FileRecord(role, name.rsplit(".", 1)[-1], name, len(data), hashlib.sha256(data).hexdigest())
+
+
+def on_bed(mesh: Mesh, *, upside_down: bool) -> Mesh:
+    """The mesh standing on z = 0, its middle over the origin; upside down for a half whose cavity looks down."""
+    points = mesh.points * ((1.0, -1.0, -1.0) if upside_down else (1.0, 1.0, 1.0))
+    low, high = points.min(axis=0), points.max(axis=0)
+    return Mesh(points - np.array([0.5 * (low[0] + high[0]), 0.5 * (low[1] + high[1]), low[2]]), mesh.triangles)
+
+
+def write_printed(folder: Path, role: str, solid: Any, mesh: Mesh, title: str) -> tuple[FileRecord, ...]:
+    """STEP, STL and 3MF of one printed body."""
+    lying = on_bed(mesh, upside_down=role == "mold_upper")
+    write_step([(role, solid)], folder / f"{role}.step", f"{title} {role}")
+    write_stl(lying, folder / f"{role}.stl", f"{title} {role}")
+    write_3mf({role: lying}, folder / f"{role}.3mf", f"{title} {role}")
+    return tuple(recorded(folder, role, f"{role}.{suffix}") for suffix in ("step", "stl", "3mf"))
+
+
+def write_part(folder: Path, solid: Any, mesh: Mesh, title: str) -> tuple[FileRecord, ...]:
+    """STEP and STL of the part at its free size."""
+    write_step([("part", solid)], folder / "part.step", f"{title} part")
+    write_stl(on_bed(mesh, upside_down=False), folder / "part.stl", f"{title} part")
+    return tuple(recorded(folder, "part", f"part.{suffix}") for suffix in ("step", "stl"))
