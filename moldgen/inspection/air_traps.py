@@ -1,5 +1,4 @@
-"""Where a rising pour shuts air in: pockets, flat ceilings that hold air by wetting, parts that nothing
-reaches.
+"""Where a rising pour shuts air in: pockets, ceilings that hold air by wetting, parts that nothing reaches.
 
 Liquid rises with a level surface. Air leaves as long as the space it is in is joined, above the liquid, to
 an opening that is not yet under. Lowering the level from the top instead, the space above it falls into
@@ -12,11 +11,11 @@ closes it from above; any further piece of its wall is the top of an island (a p
 space over it, so a ray from the island's highest point straight up finds a wall of the same region. With
 those rays the regions of the wall and of the space are the same, and a pocket's volume is the integral of
 the height above its level over the wall, signed by which way the wall faces: exact to the triangles,
-without cutting the mesh. (A mesh library's split into bodies would take an island's closed shell for a body
-of its own.)
+without cutting the mesh. (Cutting and splitting into bodies would take an island's shell for a body.)
 
 What this does not know: surface tension, compression of what is shut in, liquid that pours over an edge
-faster than it levels. A sprue counts as an opening only if the stream leaves room for air beside it.
+faster than it levels. Hollows that touch in nothing but a point or an edge may count as joined. A sprue
+counts as an opening only if the stream leaves room for air beside it.
 """
 
 from __future__ import annotations
@@ -237,11 +236,11 @@ def _sealed(regions: _Regions, meetings: Sequence[_Meeting]) -> list[_Sealed]:
 
 
 def _peaks_and_passes(wall: Wall, heights: Floats, up: Floats) -> tuple[Ints, list[_Meeting]]:
-    """For each point the peak that the steepest way up the wall's edges leads to, and the passes between
-    peaks.
+    """The peak that the steepest way up the wall's edges leads to from each point, and the passes between
+    peaks, highest first.
 
-    Passes come highest first. Equal heights are told apart by the
-    points' numbers, which amounts to tilting the wall by less than anything measurable.
+    Equal heights are told apart by the points' numbers, which amounts to tilting the wall by less than
+    anything measurable.
     """
     count = len(heights)
     order = np.argsort(heights, kind="stable")
@@ -258,8 +257,7 @@ def _peaks_and_passes(wall: Wall, heights: Floats, up: Floats) -> tuple[Ints, li
 
     crossing = above[low] != above[high]
     pass_rank, side_a, side_b = low[crossing], above[low[crossing]], above[high[crossing]]
-    # Of the peaks along a level top only the last needs to be told from an island: the others join it
-    # there.
+    # Of the peaks along one level top only the last can need a ray: the others join it at that height.
     leads_on = heights[order[np.minimum(side_a, side_b)]] - heights[order[pass_rank]] < _TIE_MM
     peaks = np.setdiff1d(np.flatnonzero(above == np.arange(count)), np.minimum(side_a, side_b)[leads_on])
     islands = _island_tops(wall, order[peaks], up)
@@ -402,8 +400,8 @@ def _mean_positive_part(depths: Floats) -> Floats:
 
 
 def _breaths(wall: Wall, opening: Opening, heights: Floats, peak_of: Ints, up: Floats) -> list[_Meeting]:
-    """For each triangle in the mouth, its highest point there: down to it the opening serves the region
-    above."""
+    """For each triangle in the mouth its highest point there, down to which the opening serves the
+    region."""
     mouth = mouth_of(wall, opening)
     corners = wall.corners[mouth]
     highest = highest_in_ball(wall.points[corners], np.asarray(opening.point_mm), opening.radius_mm, up)

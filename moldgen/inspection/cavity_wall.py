@@ -23,8 +23,7 @@ TINY = 1e-30  # keeps a needle of a triangle from dividing by zero
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """The mouth of a vent or sprue in the cavity's wall: the wall within `radius_mm` of the point is
-    missing."""
+    """The mouth of a vent or sprue: the cavity's wall within `radius_mm` of the point is missing."""
 
     point_mm: Point3
     radius_mm: float
@@ -32,8 +31,7 @@ class Opening:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Wall:
-    """The cavity's closed surface; triangles turn anticlockwise seen from the mold, so normals point out of
-    it."""
+    """The cavity's closed surface; its triangles' normals point out of it, into the mold."""
 
     points: Floats
     corners: Ints
