@@ -217,6 +217,7 @@ def test_serpentine_path_is_as_long_as_a_walk_along_it():
     # A polyline of steps d is d^2/24 short on its arcs: 4e-10.
     serpentine = path_over((0, 0, 10, 1), (60, -5, 8, -1), (120, 0, 20, 1), (60, 60, 12, 1))
     assert serpentine.length_mm == pytest.approx(walked(serpentine), rel=1e-9)
+    assert serpentine.crossing_spans == ()
     assert sum(
         c.sense * w for c, w in zip(serpentine.circles, serpentine.wraps_deg, strict=True)
     ) == pytest.approx(360)
@@ -235,8 +236,12 @@ def test_strands_touch_their_pulleys_at_right_angles_to_the_radius():
 
 
 def test_pulley_that_a_strand_just_touches_has_no_wrap():
-    path = path_over((0, 0, 10, 1), (50, 0, 10, 1), (100, 0, 10, 1), (50, 80, 10, 1))
-    assert path.wraps_deg[1] == pytest.approx(0.0, abs=1e-6)
+    # Three equal pulleys in line, at many bearings: rounding makes some of these wraps negative.
+    for tenths in range(0, 3600, 7):
+        turn = complex(math.cos(math.radians(tenths / 10)), math.sin(math.radians(tenths / 10)))
+        centers = [turn * point for point in (0, 33, 100, 50 + 80j)]
+        path = path_over(*((center.real, center.imag, 10.0, 1) for center in centers))
+        assert path.wraps_deg[1] == pytest.approx(0.0, abs=1e-6)
 
 
 # What cannot be strung

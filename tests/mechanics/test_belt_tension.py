@@ -533,6 +533,20 @@ def test_loads_below_slip_leave_the_mean_tension_as_it_was(share):
     assert tensions[0] == tensions[1]
 
 
+@pytest.mark.parametrize("seed", range(20))
+def test_load_a_rounding_error_below_slip_is_carried(seed):
+    rng = random.Random(seed)
+    small, large = (
+        PitchCircle(0, 0, rng.uniform(4, 12), Sense.CCW),
+        PitchCircle(100, 0, rng.uniform(4, 40), Sense.CCW),
+    )
+    frictions = (rng.uniform(0.1, 1.0), rng.uniform(0.1, 1.0))
+    drive = BeltDrive(belt_path(circles=(small, large)), rng.uniform(0.2, 2.0), frictions, driver=0)
+    slip = slip_alone(drive=drive, pulley=1)
+    tensions = span_tensions_n(drive=drive, load_torques_nmm=(0.0, slip.torques_nmm[1] * (1.0 - 1e-15)))
+    assert tensions == pytest.approx(slip.span_tensions_n, rel=1e-9)
+
+
 def test_idle_belt_has_one_tension():
     assert span_tensions_n(drive=four_pulleys((0.6,) * 4), load_torques_nmm=(0, 0, 0, 0)) == (0.8,) * 4
 
@@ -550,6 +564,12 @@ def test_load_beyond_the_grip_is_refused_with_the_pulley_that_slips():
 def test_loads_that_make_no_sense_are_refused(loads):
     with pytest.raises(RangeError):
         first_slip(drive=D1.drive(), load_torques_nmm=loads)
+
+
+def test_pulley_that_pushes_the_belt_on_is_refused_as_a_load():
+    with pytest.raises(RangeError) as caught:
+        first_slip(drive=four_pulleys((0.6,) * 4), load_torques_nmm=(0.0, 0.0, -1.0, 3.0))
+    assert caught.value.name == "load_torques_nmm[2]"
 
 
 # Speed
