@@ -136,6 +136,12 @@ def test_posts_and_loose_cores_under_a_vented_ceiling_hold_no_air():
     assert pockets(room, Opening((0.0, 5.0, 10.0), 1.0)) == ()
 
 
+def test_a_post_is_part_of_the_room_it_stands_in_and_not_of_the_next_one_up():
+    lower = box(20.0, 20.0, 10.0) - shaft(3.0, -1.0, 7.0)
+    (pocket,) = pockets(lower + box(8.0, 8.0, 3.0, at=(0.0, 0.0, 12.0)), Opening((8.0, 8.0, 10.0), 0.5))
+    assert pocket.volume_mm3 == pytest.approx(192.0)
+
+
 def test_a_post_reaching_into_a_blind_shaft_takes_its_share_of_the_pocket():
     # Straight under the shaft's wall stands the post's wall: same radius below, half the radius above z = 10.
     room = box(30.0, 30.0, 10.0) + shaft(6.0, 9.0, 20.0) - shaft(6.0, -1.0, 5.0) - shaft(3.0, 4.0, 16.0)
@@ -330,6 +336,17 @@ def test_a_mouth_does_not_reach_through_a_thin_wall_into_the_next_hollow():
     (pocket,) = pockets(hollows, Opening((-0.5, 0.0, 10.0), 1.0))
     assert pocket.volume_mm3 == pytest.approx(1000.0)
     assert pocket.top_mm[0] > 0.0
+
+
+def test_a_mouth_on_one_side_of_a_thin_fin_does_not_serve_the_other_side():
+    # The fin, 0.4 thick at the ceiling, hangs 5 mm down to an edge that its sides share. The mouth on its left
+    # reaches through to its right side, yet not down to that edge: the right keeps all above the edge.
+    fin = CrossSection([[(-0.2, 5.0), (0.0, 0.0), (0.2, 5.0)]]).extrude(12.0).rotate((90.0, 0.0, 0.0))
+    room = box(30.0, 10.0, 10.0) - fin.translate((0.0, 6.0, 5.0))
+    right, left = pockets(room, Opening((-0.06, 0.0, 6.5), 0.8))
+    assert right.volume_mm3 == pytest.approx(10.0 * 5.0 * (15.0 - 0.1))
+    assert right.exit_mm[2] == pytest.approx(5.0)
+    assert left.depth_mm == pytest.approx(10.0 - 6.5 - 0.8, abs=0.01)
 
 
 def test_a_mouth_over_a_ridge_serves_both_sides_of_it():
