@@ -225,6 +225,13 @@ def test_serpentine_path_is_as_long_as_a_walk_along_it():
     assert crossed.length_mm == pytest.approx(walked(crossed), rel=1e-9)
 
 
+@pytest.mark.parametrize("first", range(4))
+def test_strand_that_only_points_at_another_does_not_cross_it(first):
+    # A back idler deep in the loop: its strands, drawn out, would cut the strands opposite.
+    loop = [(0, 0, 5, 1), (50, 30, 5, -1), (100, 0, 5, 1), (50, 100, 5, 1)]
+    assert path_over(*loop[first:], *loop[:first]).crossing_spans == ()
+
+
 def test_strands_touch_their_pulleys_at_right_angles_to_the_radius():
     path = path_over((0, 0, 10, 1), (100, 0, 25, 1), (60, 70, 6, 1))
     for k, span in enumerate(path.spans):
