@@ -15,8 +15,8 @@ from moldgen.elastomers import FIGURES, Elastomer
 from moldgen.errors import Problem, SpecError
 from moldgen.families.base import Family, Given, Rubber
 from moldgen.printers import Printer
-from moldgen.remarks import Refusal
 from moldgen.quantities import Estimate
+from moldgen.remarks import Refusal
 from moldgen.spec import document as documents
 from moldgen.spec.document import Document, Node, Place
 from moldgen.spec.sections import (
@@ -32,11 +32,13 @@ from moldgen.spec.sections import (
 )
 from moldgen.spec.validation import validated
 
+
 class MoldChoices(Section):
     """`mold:` what the person wants of the mold; everything else is decided by rule."""
 
     fill: Literal["pour", "syringe", "press"] = Field(
-        default="pour", description="How the rubber gets in: pour, syringe (through a tip), or press (lid onto a filled half)."
+        default="pour",
+        description="How the rubber gets in: pour, syringe (through a tip), or press (lid onto a filled half).",
     )
     cavities: Annotated[int | None, counted(1, 64)] = Field(
         default=None, description="Parts cast at once; left out: the quantity, or as many as the bed holds."
@@ -48,15 +50,21 @@ class MoldChoices(Section):
         default="by_rule", description="What holds the halves together: by_rule, screws, or clamp."
     )
     draft_deg: Angle | None = Field(default=None, description="Draft of long walls; left out: by rule.")
-    revision: Annotated[int, counted(1, 999)] = Field(default=1, description="Engraved on every body; count it up with each change.")
+    revision: Annotated[int, counted(1, 999)] = Field(
+        default=1, description="Engraved on every body; count it up with each change."
+    )
 
 
 class PourChoices(Section):
     """`pour:` the shop and the scale."""
 
-    spare: Share = Field(default=Estimate(0.15, text="15 %"), description="Mixed beyond what the mold holds, for cup and stick.")
+    spare: Share = Field(
+        default=Estimate(0.15, text="15 %"), description="Mixed beyond what the mold holds, for cup and stick."
+    )
     scale_step_g: Mass = Field(default=Estimate(0.1, text="0.1 g"), description="The scale's step.")
-    shop_degc: Temperature = Field(default=Estimate(23.0, text="23 °C"), description="Temperature where the casting is done.")
+    shop_degc: Temperature = Field(
+        default=Estimate(23.0, text="23 °C"), description="Temperature where the casting is done."
+    )
 
 
 class PartSpec(Section):
@@ -66,11 +74,15 @@ class PartSpec(Section):
     name: Name = Field(description="Names the output folder and is engraved on the mold.")
     machine: Line | None = Field(default=None, description="The machine it belongs to.")
     quantity: Annotated[int, counted(1, 1000)] = Field(default=1, description="How many are needed.")
-    elastomer: Any = Field(description="An id from `moldgen elastomers`, or `{based_on: ID, ...}` with figures of your own.")
+    elastomer: Any = Field(
+        description="An id from `moldgen elastomers`, or `{based_on: ID, ...}` with figures of your own."
+    )
     measured: Any
     wanted: Any
     drive: Any = None
-    printer: Any = Field(default=None, description="A kind of printer, or `{based_on: KIND, ...}` with figures of your own.")
+    printer: Any = Field(
+        default=None, description="A kind of printer, or `{based_on: KIND, ...}` with figures of your own."
+    )
     mold: MoldChoices = MoldChoices()
     pour: PourChoices = PourChoices()
 
@@ -109,7 +121,10 @@ def spec_model(family: str) -> type[PartSpec]:
         "wanted": (kind.wanted, Field(description="What the part must be in place.")),
     }
     if kind.drive is not None:
-        fields["drive"] = (kind.drive | None, Field(default=None, description="What it runs with; needed only for predictions."))
+        fields["drive"] = (
+            kind.drive | None,
+            Field(default=None, description="What it runs with; needed only for predictions."),
+        )
     return create_model(f"{family}_spec", __base__=PartSpec, **fields)
 
 
@@ -144,7 +159,9 @@ def _family_name(document: Document) -> str:
     name = document.data.get("family")
     known = ", ".join(families.names())
     if not isinstance(name, str) or not name:
-        raise SpecError((document.problem(("family",), limit="it is needed", way_out=f"Write `family:` and one of {known}."),))
+        raise SpecError(
+            (document.problem(("family",), limit="it is needed", way_out=f"Write `family:` and one of {known}."),)
+        )
     try:
         families.find(name)
     except families.UnknownFamilyError as error:
@@ -161,15 +178,22 @@ def _family_name(document: Document) -> str:
 def _elastomer_model() -> type[Section]:
     """`elastomer:` as a section: the id it is based on, a source, and any figure of the table."""
     figures: dict[str, Any] = {
-        name: (quantity_field(figure.kind, figure.least, figure.most) | None, Field(default=None, description=figure.description))
+        name: (
+            quantity_field(figure.kind, figure.least, figure.most) | None,
+            Field(default=None, description=figure.description),
+        )
         for name, figure in FIGURES.items()
     }
     return create_model(
-        "elastomer_choice", __base__=Section,
+        "elastomer_choice",
+        __base__=Section,
         based_on=(Line, Field(description="Id of the elastomer that all other figures come from.")),
-        source=(Line | None, Field(default=None, description="Where your figures are from, for example the supplier's sheet.")),
+        source=(
+            Line | None,
+            Field(default=None, description="Where your figures are from, for example the supplier's sheet."),
+        ),
         **figures,
-    )  # fmt: skip
+    )
 
 
 def _elastomer(document: Document) -> Elastomer:
@@ -182,7 +206,9 @@ def _elastomer(document: Document) -> Elastomer:
     if isinstance(node, str):
         return _known_elastomer(node, document, place)
     if not isinstance(node, dict):
-        raise SpecError((document.problem(place, limit="an id or figures are wanted here", way_out="See `moldgen elastomers`."),))
+        raise SpecError(
+            (document.problem(place, limit="an id or figures are wanted here", way_out="See `moldgen elastomers`."),)
+        )
     choice: Any = validated(_elastomer_model(), document, data=node, place=place)
     base = _known_elastomer(choice.based_on, document, (*place, "based_on"))
     figures = {name: getattr(choice, name) for name in FIGURES if getattr(choice, name) is not None}
@@ -192,11 +218,15 @@ def _elastomer(document: Document) -> Elastomer:
 def _elastomer_file(document: Document, node: dict[str, Node]) -> tuple[Document, Node, Place]:
     name = node["file"]
     if len(node) > 1 or not isinstance(name, str):
-        raise SpecError((
-            document.problem(
-                ("elastomer",), limit="`file` stands alone", way_out="Put the figures into that file, or here without `file`."
-            ),
-        ))  # fmt: skip
+        raise SpecError(
+            (
+                document.problem(
+                    ("elastomer",),
+                    limit="`file` stands alone",
+                    way_out="Put the figures into that file, or here without `file`.",
+                ),
+            )
+        )
     there = documents.read(Path(document.file).parent / name)
     return there, there.data, ()
 
@@ -247,7 +277,10 @@ def _printer_model() -> type[Section]:
         if name != "based_on"
     }
     return create_model(
-        "printer_choice", __base__=Section, based_on=(Line, Field(default=DEFAULT_PRINTER, description="The kind.")), **fields
+        "printer_choice",
+        __base__=Section,
+        based_on=(Line, Field(default=DEFAULT_PRINTER, description="The kind.")),
+        **fields,
     )
 
 
@@ -260,7 +293,9 @@ def _printer(document: Document) -> Printer:
     choice: Any = validated(_printer_model(), document, data=node, place=("printer",))
     base = _known_printer(choice.based_on, document, ("printer", "based_on"))
     changes: Mapping[str, Any] = {
-        name: getattr(choice, name) for name in Printer.model_fields if name != "based_on" and getattr(choice, name) is not None
+        name: getattr(choice, name)
+        for name in Printer.model_fields
+        if name != "based_on" and getattr(choice, name) is not None
     }
     return base.model_copy(update=dict(changes))
 
@@ -273,4 +308,3 @@ def _known_printer(kind: str, document: Document, place: Place) -> Printer:
             place, limit="there is no printer of this kind", way_out=f"Use one of {', '.join(printers.PRINTERS)}."
         )
         raise SpecError((problem,)) from None
-

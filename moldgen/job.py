@@ -10,16 +10,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
-from moldgen import sizing
-from moldgen.case import Case
-from moldgen.casting.recipe import weigh_out_json, weighed
-from moldgen.casting.weighing import WeighOut
-from moldgen.errors import SpecError
+from moldgen.casting.recipe import weigh_out_json
 from moldgen.inspection import balance, watertight
 from moldgen.inspection.findings import ClosedMold, Finding, closed_mold
 from moldgen.mold.bodies import carry_out
-from moldgen.mold.design import design
-from moldgen.mold.order import CannotBeMade, Order
 from moldgen.mold.plan import MoldPlan
 from moldgen.output import directory
 from moldgen.output.bodies import FileRecord, recorded, write_part, write_printed
@@ -27,6 +21,7 @@ from moldgen.output.step import write_step
 from moldgen.parts import kernel
 from moldgen.parts.mesh import meshed
 from moldgen.parts.solids import solid
+from moldgen.planning import Pour, planned, poured
 from moldgen.sizing import Sizing
 
 SCHEMA: Final = "moldgen/build/1"
@@ -41,7 +36,7 @@ class Build:
     sizing: Sizing
     plan: MoldPlan
     findings: tuple[Finding, ...]
-    cup: WeighOut
+    pour: Pour
     files: tuple[FileRecord, ...]
     directory: Path
     seconds: dict[str, float] = field(compare=False)
@@ -53,14 +48,14 @@ class Build:
     def as_json(self) -> dict[str, Any]:
         """The contract's `build` object."""
         return {
-            **record(self.sizing, self.plan, self.findings, self.cup, self.files),
+            **record(self.sizing, self.plan, self.findings, self.pour, self.files),
             "directory": self.directory.as_posix(),
             "seconds": {stage: round(s, 3) for stage, s in self.seconds.items()},
         }
 
 
 def record(
-    sized: Sizing, plan: MoldPlan, findings: tuple[Finding, ...], cup: WeighOut, files: tuple[FileRecord, ...]
+    sized: Sizing, plan: MoldPlan, findings: tuple[Finding, ...], pour: Pour, files: tuple[FileRecord, ...]
 ) -> dict[str, Any]:
     """All that does not change from one run to the next: what job.json holds."""
     cavity = plan.cavity.volume_mm3
@@ -75,40 +70,10 @@ def record(
             "runners": round(plan.pour_mm3 - cavity * len(plan.places), 3),
             "pour": round(plan.pour_mm3, 3),
         },
-        "mix": weigh_out_json(cup),
+        "mix": {**weigh_out_json(pour.cup), "fill_s": round(pour.fill_s, 1)},
         "inspection": {"passed": all(f.passed for f in findings), "findings": [f.as_json() for f in findings]},
         "files": [f.as_json() for f in files],
     }
-
-
-def order(sized: Sizing) -> Order:
-    """What the mold is ordered for."""
-    case = sized.case
-    shrinkage = case.elastomer.linear_shrinkage.value
-    return Order(
-        name=case.name,
-        marking=f"{case.elastomer.id} s{shrinkage * 100:.2g}%",
-        shape=sized.mold_shape,
-        insert=sized.insert,
-        printer=case.printer,
-        choices=case.spec.mold,
-        quantity=case.spec.quantity,
-        elongation_at_break=case.given.elastomer.elongation_at_break,
-    )
-
-
-def planned(sized: Sizing) -> MoldPlan:
-    """The mold's plan. Raises SpecError where it cannot be made."""
-    try:
-        return design(order(sized))
-    except CannotBeMade as error:
-        raise SpecError(tuple(sized.case.problem(refusal) for refusal in error.refusals)) from error
-
-
-def cup_for(case: Case, plan: MoldPlan) -> WeighOut:
-    """What to weigh for one filling of the mold."""
-    pour = case.spec.pour
-    return weighed(case.elastomer, volume_mm3=plan.pour_mm3, spare=pour.spare, scale_step_g=pour.scale_step_g)
 
 
 def build(sized: Sizing, out: Path) -> Build:
@@ -124,16 +89,16 @@ def build(sized: Sizing, out: Path) -> Build:
         bodies = carry_out(plan)
     with _timed(seconds, "mesh"):
         mold = closed_mold(plan, bodies)
-    cup = cup_for(sized.case, plan)
+    pour = poured(sized.case, plan)
     target = out / sized.case.name
     with directory.replaced(target) as folder:
         with _timed(seconds, "files"):
             files = _write(folder, sized, mold, part)
         with _timed(seconds, "proofs"):
             findings = tuple(_proofs(folder, sized, mold))
-        made = record(sized, plan, findings, cup, files)
+        made = record(sized, plan, findings, pour, files)
         (folder / JOB_FILE).write_text(json.dumps(made, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
-    return Build(sized, plan, findings, cup, files, target, seconds)
+    return Build(sized, plan, findings, pour, files, target, seconds)
 
 
 def _write(folder: Path, sized: Sizing, mold: ClosedMold, part: Any) -> tuple[FileRecord, ...]:

@@ -41,9 +41,16 @@ class Printer(Section):
 
 def _printer(kind: str, **figures: float | str) -> Printer:
     values = {
-        "based_on": kind, "xy_scale": 1.0, "hole_offset": 0.0, "boss_offset": 0.0, "z_offset": 0.0, **figures,
-    }  # fmt: skip
-    return Printer.model_validate({key: value if isinstance(value, str) else Estimate(value) for key, value in values.items()})
+        "based_on": kind,
+        "xy_scale": 1.0,
+        "hole_offset": 0.0,
+        "boss_offset": 0.0,
+        "z_offset": 0.0,
+        **figures,
+    }
+    return Printer.model_validate(
+        {key: value if isinstance(value, str) else Estimate(value) for key, value in values.items()}
+    )
 
 
 # Walls of two lines, 45° and 10 mm bridges: public design tables for filament printing agree on these; clearance 0.2 mm
@@ -51,18 +58,51 @@ def _printer(kind: str, **figures: float | str) -> Printer:
 # Glass transitions: data-sheet compilations (PLA 59 °C, PETG 77 °C); ABS and photopolymer from memory.
 PRINTERS: Final[dict[str, Printer]] = {
     "filament_0_4": _printer(
-        "filament_0_4", bed_x=220.0, bed_y=220.0, bed_z=240.0, line_width=0.45, layer=0.15, least_wall=0.9,
-        least_hole=1.0, overhang=45.0, bridge=10.0, clearance=0.2, plastic="petg", softens=77.0,
+        "filament_0_4",
+        bed_x=220.0,
+        bed_y=220.0,
+        bed_z=240.0,
+        line_width=0.45,
+        layer=0.15,
+        least_wall=0.9,
+        least_hole=1.0,
+        overhang=45.0,
+        bridge=10.0,
+        clearance=0.2,
+        plastic="petg",
+        softens=77.0,
     ),
     "filament_0_25": _printer(
-        "filament_0_25", bed_x=180.0, bed_y=180.0, bed_z=180.0, line_width=0.28, layer=0.1, least_wall=0.6,
-        least_hole=0.8, overhang=45.0, bridge=8.0, clearance=0.15, plastic="petg", softens=77.0,
+        "filament_0_25",
+        bed_x=180.0,
+        bed_y=180.0,
+        bed_z=180.0,
+        line_width=0.28,
+        layer=0.1,
+        least_wall=0.6,
+        least_hole=0.8,
+        overhang=45.0,
+        bridge=8.0,
+        clearance=0.15,
+        plastic="petg",
+        softens=77.0,
     ),
     "photopolymer": _printer(
-        "photopolymer", bed_x=140.0, bed_y=80.0, bed_z=160.0, line_width=0.2, layer=0.05, least_wall=0.8,
-        least_hole=0.6, overhang=60.0, bridge=5.0, clearance=0.1, plastic="photopolymer", softens=60.0,
+        "photopolymer",
+        bed_x=140.0,
+        bed_y=80.0,
+        bed_z=160.0,
+        line_width=0.2,
+        layer=0.05,
+        least_wall=0.8,
+        least_hole=0.6,
+        overhang=60.0,
+        bridge=5.0,
+        clearance=0.1,
+        plastic="photopolymer",
+        softens=60.0,
     ),
-}  # fmt: skip
+}
 
 
 class UnknownPrinterError(MoldgenError, KeyError):

@@ -218,9 +218,11 @@ def _carrier(edge: Edge, outward: float) -> Arc | tuple[Point, Point]:
         radius = arc.radius + (outward if arc.sweep > 0.0 else -outward)
         if radius <= 0.0:
             raise GeometryError(
-                stage="parallel outline", text=f"an arc of radius {arc.radius:.3f} mm vanishes when moved {outward:.3f} mm",
-                way_out="Use a smaller clearance or a larger fillet.", where_mm=edge.middle,
-            )  # fmt: skip
+                stage="parallel outline",
+                text=f"an arc of radius {arc.radius:.3f} mm vanishes when moved {outward:.3f} mm",
+                way_out="Use a smaller clearance or a larger fillet.",
+                where_mm=edge.middle,
+            )
         return Arc(arc.centre, radius, arc.start, arc.sweep)
     dx, dy = edge.end.x - edge.start.x, edge.end.y - edge.start.y
     nx, ny = outward * dy / edge.chord, -outward * dx / edge.chord
@@ -238,9 +240,11 @@ def _meeting(before: Arc | tuple[Point, Point], after: Arc | tuple[Point, Point]
     candidates = _crossings(before, after)
     if not candidates:
         raise GeometryError(
-            stage="parallel outline", text="two edges no longer meet when the outline is moved",
-            way_out="Use a smaller clearance, or smooth this corner.", where_mm=(corner.x, corner.y),
-        )  # fmt: skip
+            stage="parallel outline",
+            text="two edges no longer meet when the outline is moved",
+            way_out="Use a smaller clearance, or smooth this corner.",
+            where_mm=(corner.x, corner.y),
+        )
     return min(candidates, key=lambda p: math.hypot(p.x - corner.x, p.y - corner.y))
 
 
@@ -332,9 +336,11 @@ class Extruded:
 
     def scaled(self, factor: float) -> Self:
         return replace(
-            self, outline=self.outline.scaled(factor), holes=tuple(hole.scaled(factor) for hole in self.holes),
+            self,
+            outline=self.outline.scaled(factor),
+            holes=tuple(hole.scaled(factor) for hole in self.holes),
             thickness_mm=self.thickness_mm * factor,
-        )  # fmt: skip
+        )
 
 
 Shape = Revolved | Extruded

@@ -8,8 +8,9 @@ from typing import Any, Final
 
 from moldgen.case import Case
 from moldgen.errors import RangeError, SpecError
-from moldgen.remarks import Refusal, Remark
 from moldgen.families.base import Given, Prediction
+from moldgen.remarks import Refusal, Remark
+from moldgen.rings import RingInPlace
 from moldgen.shapes import Insert, Shape
 from moldgen.spec.document import spelled
 from moldgen.uncertainty import Uncertain, UnusableReadingError, estimates, propagated
@@ -47,6 +48,7 @@ class Sizing:
     mold: Mapping[str, Uncertain]
     predictions: tuple[Predicted, ...]
     readings: tuple[ReadingShare, ...]
+    standard_rings: tuple[RingInPlace, ...]
     remarks: tuple[Remark, ...]
     free_shape: Shape
     mold_shape: Shape
@@ -67,7 +69,7 @@ class Sizing:
             "readings": [
                 {"field": r.field, "given": r.given, "share": round(r.share, 4), "of": r.of} for r in self.readings
             ],
-            "alternatives": [],
+            "alternatives": [ring.as_json() for ring in self.standard_rings],
             "warnings": [{"code": r.code, "text": r.text, "field": r.field} for r in self.remarks],
         }
 
@@ -109,7 +111,9 @@ def size(case: Case) -> Sizing:
         ranges = propagated(lambda g: _flat(case, g), given)
     except UnusableReadingError as error:
         refusal = Refusal(
-            error.place, f"it is so uncertain that the sizing fails at the edge of its range ({error})", "Measure it again."
+            error.place,
+            f"it is so uncertain that the sizing fails at the edge of its range ({error})",
+            "Measure it again.",
         )
         raise SpecError((case.problem(refusal),)) from error
     except RangeError as error:
@@ -120,14 +124,16 @@ def size(case: Case) -> Sizing:
     remarks = tuple(item for item in (*before, *after) if isinstance(item, Remark))
     stages = {stage: {name: ranges[f"{stage}.{name}"] for name in getattr(sizes, stage)} for stage in STAGES}
     return Sizing(
-        case=case, **stages,
+        case=case,
+        **stages,
         predictions=tuple(Predicted(p, ranges[f"predictions.{p.key}"]) for p in predictions),
         readings=_reading_shares(case, stages["mold"]),
+        standard_rings=family.standard_rings(given, sizes),
         remarks=(*remarks, *_unstated(case)),
         free_shape=family.shape(given, sizes.free),
         mold_shape=family.shape(given, sizes.mold),
         insert=family.insert(given),
-    )  # fmt: skip
+    )
 
 
 def _flat(case: Case, given: Given[Any, Any, Any]) -> dict[str, float]:

@@ -12,6 +12,7 @@ from typing import Any, Generic, TypeVar
 
 from moldgen.quantities import Estimate
 from moldgen.remarks import Refusal, Remark
+from moldgen.rings import RingInPlace
 from moldgen.shapes import Insert, Shape
 from moldgen.spec.sections import Section
 
@@ -108,3 +109,6 @@ class Family:
     shape: Callable[[Given[Any, Any, Any], Mapping[str, float]], Shape]
     """The solid that a map of dimensions (`free` or `mold`) stands for."""
     insert: Callable[[Given[Any, Any, Any]], Insert | None] = no_insert
+    """The metal it is cast onto."""
+    standard_rings: Callable[[Given[Any, Any, Any], Sizes], tuple[RingInPlace, ...]] = nothing
+    """Rings that can be bought and would serve instead, with the stretch that they would have."""

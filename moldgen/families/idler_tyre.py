@@ -32,11 +32,14 @@ class Measured(Section):
         examples=["[30.01, 29.99, 30.00 ± 0.03 mm]"],
     )
     hub_width_mm: Length = Field(description="The seat, along the axle.", examples=["6.0 ± 0.05 mm"])
-    flanged: Flag = Field(default=False, description="yes if cheeks on both sides keep the tyre from getting wider.", examples=["no"])
+    flanged: Flag = Field(
+        default=False, description="yes if cheeks on both sides keep the tyre from getting wider.", examples=["no"]
+    )
     hub_bore_mm: Length | None = Field(
-        default=None, description="Bore of the hub; only for `mount: cast_on`, where a pin in the mold centres the hub by it.",
+        default=None,
+        description="Bore of the hub; only for `mount: cast_on`, where a pin in the mold centres the hub by it.",
         examples=["6.00 ± 0.02 mm"],
-    )  # fmt: skip
+    )
 
 
 class Wanted(Section):
@@ -45,29 +48,44 @@ class Wanted(Section):
     )
     fitted_width_mm: Length = Field(description="Width of the tyre on its hub.", examples=["5.0 mm"])
     stretch: Stretch | None = Field(
-        default=None, description="Hub over free bore, less one; left out, the elastomer's usual value is taken.", examples=["5 %"]
+        default=None,
+        description="Hub over free bore, less one; left out, the elastomer's usual value is taken.",
+        examples=["5 %"],
     )
     crown_mm: SmallLength = Field(
-        default=NONE, description="How far the middle stands above the ends, on the radius; 0 for a straight tyre.", examples=["0.2 mm"]
+        default=NONE,
+        description="How far the middle stands above the ends, on the radius; 0 for a straight tyre.",
+        examples=["0.2 mm"],
     )
     edge: Annotated[Line, AfterValidator(lambda text: (edge_form(text), text)[1])] = Field(
-        default="square", description="Form of the two outer edges: square, `round 0.5 mm` or `bevel 0.5 mm`.", examples=["round 0.4 mm"]
+        default="square",
+        description="Form of the two outer edges: square, `round 0.5 mm` or `bevel 0.5 mm`.",
+        examples=["round 0.4 mm"],
     )
     mount: Mount = Field(
-        default="stretched", description="How it is held: stretched, bonded, or cast_on (cast straight onto the hub).",
+        default="stretched",
+        description="How it is held: stretched, bonded, or cast_on (cast straight onto the hub).",
         examples=["stretched"],
-    )  # fmt: skip
+    )
     grind_allowance_mm: SmallLength = Field(
-        default=NONE, description="Left on the diameter to be ground off once it is in place; 0 to run it as cast.", examples=["0.3 mm"]
+        default=NONE,
+        description="Left on the diameter to be ground off once it is in place; 0 to run it as cast.",
+        examples=["0.3 mm"],
     )
 
 
 class Drive(Section):
-    against_diameter_mm: Length = Field(description="The wheel that the tyre runs against.", examples=["8.00 ± 0.02 mm"])
+    against_diameter_mm: Length = Field(
+        description="The wheel that the tyre runs against.", examples=["8.00 ± 0.02 mm"]
+    )
     against_speed_rpm: Rotation | None = Field(default=None, description="Speed of that wheel.", examples=["1500 rpm"])
-    press_force_n: Force = Field(description="Force that presses the two together (spring balance).", examples=["1.5 ± 0.3 N"])
+    press_force_n: Force = Field(
+        description="Force that presses the two together (spring balance).", examples=["1.5 ± 0.3 N"]
+    )
     friction: Friction | None = Field(
-        default=None, description="Lowest friction expected; left out, the elastomer's figure on clean dry metal is taken.", examples=["0.6"]
+        default=None,
+        description="Lowest friction expected; left out, the elastomer's figure on clean dry metal is taken.",
+        examples=["0.6"],
     )
 
 
@@ -77,7 +95,11 @@ TyreGiven: TypeAlias = Given[Measured, Wanted, Drive]
 def check(given: TyreGiven) -> Iterator[Refusal | Remark]:
     measured, wanted = given.measured, given.wanted
     yield from check_ring(
-        given, metal="hub_diameter", metal_mm=measured.hub_diameter_mm, outer="fitted_diameter", outer_mm=wanted.fitted_diameter_mm
+        given,
+        metal="hub_diameter",
+        metal_mm=measured.hub_diameter_mm,
+        outer="fitted_diameter",
+        outer_mm=wanted.fitted_diameter_mm,
     )
     wall = 0.5 * (wanted.fitted_diameter_mm - measured.hub_diameter_mm)
     if wall > 0.0:
@@ -85,30 +107,37 @@ def check(given: TyreGiven) -> Iterator[Refusal | Remark]:
         most = min(0.25 * wanted.fitted_width_mm, 0.3 * wall)
         if wanted.crown_mm > most:
             yield Refusal(
-                ("wanted", "crown"), f"for this width and wall a crown of {most:.2f} mm is the most", f"Take {most:.2f} mm or less."
+                ("wanted", "crown"),
+                f"for this width and wall a crown of {most:.2f} mm is the most",
+                f"Take {most:.2f} mm or less.",
             )
     if wanted.mount != "cast_on":
         if wanted.fitted_width_mm > measured.hub_width_mm + 1e-9:
             yield Remark(
-                "wider_than_hub", f"The tyre ({wanted.fitted_width_mm:g} mm) is wider than its seat ({measured.hub_width_mm:g} mm); "
-                "its edges are not carried.", "wanted.fitted_width",
-            )  # fmt: skip
+                "wider_than_hub",
+                f"The tyre ({wanted.fitted_width_mm:g} mm) is wider than its seat ({measured.hub_width_mm:g} mm); "
+                "its edges are not carried.",
+                "wanted.fitted_width",
+            )
         return
     if measured.flanged:
         yield Refusal(
-            ("measured", "flanged"), "a hub with two cheeks cannot be laid into a mold that opens along the axle",
+            ("measured", "flanged"),
+            "a hub with two cheeks cannot be laid into a mold that opens along the axle",
             "Choose `mount: stretched` or `mount: bonded`.",
-        )  # fmt: skip
+        )
     if wanted.fitted_width_mm > measured.hub_width_mm + 1e-9:
         yield Refusal(
-            ("wanted", "fitted_width"), f"the hub it is cast on is only {measured.hub_width_mm:g} mm wide",
+            ("wanted", "fitted_width"),
+            f"the hub it is cast on is only {measured.hub_width_mm:g} mm wide",
             f"Take {measured.hub_width_mm:g} mm or less.",
-        )  # fmt: skip
+        )
     if measured.hub_bore_mm is None and measured.hub_width_mm - wanted.fitted_width_mm < 1.0:
         yield Refusal(
-            ("measured", "hub_bore"), "a hub as wide as its tyre can only be centred in the mold by its bore",
+            ("measured", "hub_bore"),
+            "a hub as wide as its tyre can only be centred in the mold by its bore",
             "Measure the bore and add `hub_bore`.",
-        )  # fmt: skip
+        )
     if measured.hub_bore_mm is not None and measured.hub_bore_mm > 0.9 * measured.hub_diameter_mm:
         yield Refusal(("measured", "hub_bore"), "it leaves no metal under the tyre", "Check both readings of the hub.")
 
@@ -141,14 +170,18 @@ def predict(given: TyreGiven, sizes: Sizes) -> tuple[Prediction, ...]:
 def judge(given: TyreGiven, sizes: Sizes, predictions: Mapping[str, Prediction]) -> Iterator[Refusal | Remark]:
     if given.wanted.grind_allowance_mm > 0.0:
         yield Remark(
-            "to_be_ground", f"The tyre comes out {given.wanted.grind_allowance_mm:g} mm too large on purpose; once it is on its hub, "
-            f"grind it down to {given.wanted.fitted_diameter_mm:.2f} mm.", "wanted.grind_allowance",
-        )  # fmt: skip
+            "to_be_ground",
+            f"The tyre comes out {given.wanted.grind_allowance_mm:g} mm too large on purpose; once it is on its hub, "
+            f"grind it down to {given.wanted.fitted_diameter_mm:.2f} mm.",
+            "wanted.grind_allowance",
+        )
     if given.wanted.mount == "cast_on":
         yield Remark(
-            "waisted", "A tyre cast on its hub shrinks more in the middle than at its ends and comes out slightly waisted; "
-            "a grinding allowance takes that off.", "wanted.mount",
-        )  # fmt: skip
+            "waisted",
+            "A tyre cast on its hub shrinks more in the middle than at its ends and comes out slightly waisted; "
+            "a grinding allowance takes that off.",
+            "wanted.mount",
+        )
 
 
 def shape(given: TyreGiven, dimensions: Mapping[str, float]) -> Shape:
@@ -164,6 +197,14 @@ def insert(given: TyreGiven) -> Insert | None:
 
 
 FAMILY = Family(
-    title="Idler tyre", measured=Measured, wanted=Wanted, drive=Drive, check=check, size=size, predict=predict, judge=judge,
-    shape=shape, insert=insert,
-)  # fmt: skip
+    title="Idler tyre",
+    measured=Measured,
+    wanted=Wanted,
+    drive=Drive,
+    check=check,
+    size=size,
+    predict=predict,
+    judge=judge,
+    shape=shape,
+    insert=insert,
+)

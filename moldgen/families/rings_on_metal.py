@@ -21,6 +21,7 @@ from moldgen.spec.sections import refused
 
 Mount = Literal["stretched", "bonded", "cast_on"]
 
+
 def fitted_stretch(mount: Mount, stretch: float | None, rubber: Rubber) -> float:
     """Stretch of the bore on the metal: as wanted, else usual for a stretched ring and none for the others."""
     if stretch is not None:
@@ -29,9 +30,18 @@ def fitted_stretch(mount: Mount, stretch: float | None, rubber: Rubber) -> float
 
 
 def ring_sizes(
-    *, metal_mm: float, outer_mm: float, grind_mm: float, width_mm: float, crown_mm: float, edge_mm: float,
-    stretch: float, mount: Mount, flanged: bool, rubber: Rubber,
-) -> Sizes:  # fmt: skip
+    *,
+    metal_mm: float,
+    outer_mm: float,
+    grind_mm: float,
+    width_mm: float,
+    crown_mm: float,
+    edge_mm: float,
+    stretch: float,
+    mount: Mount,
+    flanged: bool,
+    rubber: Rubber,
+) -> Sizes:
     """Fitted, free and mold dimensions of a ring on metal; `outer_mm` is the finished diameter.
 
     What will be ground off is part of the free and of the mold dimensions. A ring cast on its metal cannot shrink
@@ -43,18 +53,26 @@ def ring_sizes(
     fitted = {"inner_diameter_mm": metal_mm, "outer_diameter_mm": outer_mm, "width_mm": width_mm, **form}
     if mount == "cast_on":
         radius = mold_radius_for_cover_mm(
-            hub_radius_mm=0.5 * metal_mm, cover_radius_mm=0.5 * (outer_mm + grind_mm), length_mm=width_mm,
+            hub_radius_mm=0.5 * metal_mm,
+            cover_radius_mm=0.5 * (outer_mm + grind_mm),
+            length_mm=width_mm,
             linear_shrinkage=shrinkage,
-        )  # fmt: skip
+        )
         free = {**fitted, "outer_diameter_mm": outer_mm + grind_mm}
         return Sizes(fitted, free, {**fitted, "outer_diameter_mm": 2.0 * radius})
     ring = free_ring(
-        hub_radius_mm=0.5 * metal_mm, fitted_outer_radius_mm=0.5 * (outer_mm + grind_mm), fitted_width_mm=width_mm,
-        stretch=stretch, held_between_flanges=flanged,
-    )  # fmt: skip
+        hub_radius_mm=0.5 * metal_mm,
+        fitted_outer_radius_mm=0.5 * (outer_mm + grind_mm),
+        fitted_width_mm=width_mm,
+        stretch=stretch,
+        held_between_flanges=flanged,
+    )
     free = {
-        "inner_diameter_mm": ring.inner_diameter_mm, "outer_diameter_mm": ring.outer_diameter_mm, "width_mm": ring.width_mm, **form,
-    }  # fmt: skip
+        "inner_diameter_mm": ring.inner_diameter_mm,
+        "outer_diameter_mm": ring.outer_diameter_mm,
+        "width_mm": ring.width_mm,
+        **form,
+    }
     if crown_mm > 0.0:
         free["crown_mm"] = crown_mm * ring.wall_mm / (0.5 * (outer_mm + grind_mm - metal_mm))
     mold = {name: mold_length_mm(part_length_mm=value, linear_shrinkage=shrinkage) for name, value in free.items()}
@@ -72,28 +90,40 @@ def hold_predictions(
             Prediction("hub_pressure_kpa", 0.0, "cast on the metal: it holds by its bond, not by pressure"),
             _bond(metal_radius, width, rubber),
         )
-    ring = FreeRing(0.5 * sizes.free["inner_diameter_mm"], 0.5 * sizes.free["outer_diameter_mm"], sizes.free["width_mm"])
+    ring = FreeRing(
+        0.5 * sizes.free["inner_diameter_mm"], 0.5 * sizes.free["outer_diameter_mm"], sizes.free["width_mm"]
+    )
     placed = fitted_ring(
         free=ring, hub_radius_mm=metal_radius, shear_modulus_mpa=rubber.shear_modulus_mpa, held_between_flanges=flanged
     )
     strain = Prediction(
         "hoop_strain_bore", placed.hoop_stretch_ratio_bore - 1.0, "thick incompressible ring on a rigid hub"
     )
-    stuck = 0.0 if flanged else 2.0 * (placed.outer_radius_mm - stuck_outer_radius_mm(free=ring, hub_radius_mm=metal_radius))
+    stuck = (
+        0.0
+        if flanged
+        else 2.0 * (placed.outer_radius_mm - stuck_outer_radius_mm(free=ring, hub_radius_mm=metal_radius))
+    )
     lost = Prediction(
-        "diameter_lost_if_fitted_dry_mm", stuck,
+        "diameter_lost_if_fitted_dry_mm",
+        stuck,
         "at most: a dry bore grips before the ring has slid into place; soapy water makes it nothing",
-    )  # fmt: skip
+    )
     if mount == "bonded":
-        return strain, Prediction("hub_pressure_kpa", 1000.0 * placed.hub_pressure_mpa, "stretch alone, without the bond"), \
-            _bond(metal_radius, width, rubber)  # fmt: skip
+        return (
+            strain,
+            Prediction("hub_pressure_kpa", 1000.0 * placed.hub_pressure_mpa, "stretch alone, without the bond"),
+            _bond(metal_radius, width, rubber),
+        )
     lasting = placed.hub_pressure_mpa * (1.0 - rubber.relaxation)
     torque = slip_torque_nmm(
         hub_pressure_mpa=lasting, hub_radius_mm=metal_radius, fitted_width_mm=width, friction=friction
     )
     return (
         strain,
-        Prediction("hub_pressure_kpa", 1000.0 * placed.hub_pressure_mpa, "neo-Hookean thick ring on a rigid hub, when new"),
+        Prediction(
+            "hub_pressure_kpa", 1000.0 * placed.hub_pressure_mpa, "neo-Hookean thick ring on a rigid hub, when new"
+        ),
         Prediction("hub_slip_torque_nmm", torque, "friction at the pressure that is left after relaxation"),
         lost,
     )
@@ -102,38 +132,50 @@ def hold_predictions(
 def _bond(metal_radius_mm: float, width_mm: float, rubber: Rubber) -> Prediction:
     """Torque that shears the bond off, all of its area at its strength."""
     torque = rubber.bond_strength_mpa * math.tau * metal_radius_mm**2 * width_mm
-    return Prediction("hub_slip_torque_nmm", torque, "shear strength of the bond over all of its area; primed, degreased metal")
+    return Prediction(
+        "hub_slip_torque_nmm", torque, "shear strength of the bond over all of its area; primed, degreased metal"
+    )
 
 
-def check_ring(given: Given[Any, Any, Any], *, metal: str, metal_mm: float, outer: str, outer_mm: float) -> Iterator[Refusal | Remark]:
+def check_ring(
+    given: Given[Any, Any, Any], *, metal: str, metal_mm: float, outer: str, outer_mm: float
+) -> Iterator[Refusal | Remark]:
     """Limits that tyre and sleeve share, before anything is sized."""
     wanted, rubber = given.wanted, given.elastomer
     if outer_mm <= metal_mm:
         yield Refusal(
-            ("wanted", outer), f"the metal under it ({metal}) is {metal_mm:.2f} mm already, so no rubber is left",
+            ("wanted", outer),
+            f"the metal under it ({metal}) is {metal_mm:.2f} mm already, so no rubber is left",
             f"Check both readings; `{outer}` is the diameter over the rubber once it is in place.",
-        )  # fmt: skip
+        )
         return
     if outer_mm > 5.0 * metal_mm:
-        yield Refusal(("wanted", outer), f"it is more than five times the metal ({metal_mm:.2f} mm)", "Check both readings.")
+        yield Refusal(
+            ("wanted", outer), f"it is more than five times the metal ({metal_mm:.2f} mm)", "Check both readings."
+        )
         return
     wall = 0.5 * (outer_mm - metal_mm)
     if wall < rubber.least_wall_mm:
         yield Refusal(
-            ("wanted", outer), f"it leaves a wall of {wall:.2f} mm, and {rubber.label} is not cast thinner than "
-            f"{rubber.least_wall_mm:g} mm", "Take a thinner-flowing elastomer, turn the metal down, or use a standard ring.",
-        )  # fmt: skip
+            ("wanted", outer),
+            f"it leaves a wall of {wall:.2f} mm, and {rubber.label} is not cast thinner than "
+            f"{rubber.least_wall_mm:g} mm",
+            "Take a thinner-flowing elastomer, turn the metal down, or use a standard ring.",
+        )
     stretch = fitted_stretch(wanted.mount, wanted.stretch, rubber)
     if wanted.mount == "cast_on" and stretch > 0.0:
         yield Refusal(("wanted", "stretch"), "a part cast on its metal is not stretched", "Leave `stretch` out.")
     elif stretch > rubber.stretch_most:
         yield Refusal(
-            ("wanted", "stretch"), f"{rubber.label} holds at most {rubber.stretch_most:.0%} for years",
+            ("wanted", "stretch"),
+            f"{rubber.label} holds at most {rubber.stretch_most:.0%} for years",
             f"Take {rubber.stretch_most:.0%} or less, or choose `mount: bonded`.",
-        )  # fmt: skip
+        )
     if wanted.stretch is None and wanted.mount == "stretched":
         yield Remark(
-            "stretch_chosen", f"No stretch was given; {stretch:.0%} is taken, which is usual for {rubber.label}.", "wanted.stretch"
+            "stretch_chosen",
+            f"No stretch was given; {stretch:.0%} is taken, which is usual for {rubber.label}.",
+            "wanted.stretch",
         )
 
 
@@ -151,7 +193,9 @@ def edge_form(text: str) -> tuple[str, float]:
             raise refused(error.limit, error.way_out) from None
         if 0.05 <= length <= 20.0:
             return word, float(length)
-    raise refused("an edge is `square`, `round SIZE` or `bevel SIZE`, 0.05 mm to 20 mm", "Write for example `round 0.5 mm`.")
+    raise refused(
+        "an edge is `square`, `round SIZE` or `bevel SIZE`, 0.05 mm to 20 mm", "Write for example `round 0.5 mm`."
+    )
 
 
 def check_edge(edge: tuple[str, float], *, wall_mm: float, width_mm: float) -> Iterator[Refusal]:
@@ -159,9 +203,10 @@ def check_edge(edge: tuple[str, float], *, wall_mm: float, width_mm: float) -> I
     most = min(0.6 * wall_mm, 0.4 * width_mm)
     if edge[1] > most:
         yield Refusal(
-            ("wanted", "edge"), f"a wall of {wall_mm:.2f} mm and a width of {width_mm:.2f} mm leave room for {most:.2f} mm",
+            ("wanted", "edge"),
+            f"a wall of {wall_mm:.2f} mm and a width of {width_mm:.2f} mm leave room for {most:.2f} mm",
             f"Take {math.floor(most * 20) / 20:.2f} mm or less.",
-        )  # fmt: skip
+        )
 
 
 def ring_shape(dimensions: Mapping[str, float], *, edge: str) -> Revolved:
@@ -180,11 +225,26 @@ def ring_shape(dimensions: Mapping[str, float], *, edge: str) -> Revolved:
         bulge = math.tan(0.5 * math.asin(half / radius))
     bore = Vertex(inner, width, surface="bore")
     if size == 0.0:
-        return Revolved(Path((
-            Vertex(inner, 0.0, surface="face"), Vertex(shoulder, 0.0, bulge, "running"), Vertex(shoulder, width, surface="face"), bore,
-        )))  # fmt: skip
+        return Revolved(
+            Path(
+                (
+                    Vertex(inner, 0.0, surface="face"),
+                    Vertex(shoulder, 0.0, bulge, "running"),
+                    Vertex(shoulder, width, surface="face"),
+                    bore,
+                )
+            )
+        )
     corner = math.tan(math.pi / 8.0) if edge_form(edge)[0] == "round" else 0.0
-    return Revolved(Path((
-        Vertex(inner, 0.0, surface="face"), Vertex(shoulder - size, 0.0, corner, "edge"), Vertex(shoulder, size, bulge, "running"),
-        Vertex(shoulder, width - size, corner, "edge"), Vertex(shoulder - size, width, surface="face"), bore,
-    )))  # fmt: skip
+    return Revolved(
+        Path(
+            (
+                Vertex(inner, 0.0, surface="face"),
+                Vertex(shoulder - size, 0.0, corner, "edge"),
+                Vertex(shoulder, size, bulge, "running"),
+                Vertex(shoulder, width - size, corner, "edge"),
+                Vertex(shoulder - size, width, surface="face"),
+                bore,
+            )
+        )
+    )

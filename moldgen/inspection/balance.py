@@ -37,20 +37,32 @@ def in_kernel(mold: ClosedMold, wanted_cavity_mm3: float) -> Iterator[Finding]:
     halves = kernel.volume_mm3(bodies.lower) + kernel.volume_mm3(bodies.upper)
     off = (halves + removed - grown_on_mm3(plan)) / plan.block.volume_mm3 - 1.0
     yield Finding(
-        "balance_kernel", abs(off) <= KERNEL_TOLERANCE, off, KERNEL_TOLERANCE, None,
+        "balance_kernel",
+        abs(off) <= KERNEL_TOLERANCE,
+        off,
+        KERNEL_TOLERANCE,
+        None,
         f"halves and what was cut from them make up the block to {off:+.1e}",
-    )  # fmt: skip
+    )
     cavity = kernel.volume_mm3(bodies.cavities[0])
     off = cavity / wanted_cavity_mm3 - 1.0
     yield Finding(
-        "cavity_volume", abs(off) <= CAVITY_TOLERANCE, off, CAVITY_TOLERANCE, None,
+        "cavity_volume",
+        abs(off) <= CAVITY_TOLERANCE,
+        off,
+        CAVITY_TOLERANCE,
+        None,
         f"cavity holds {cavity:.1f} mm³, {off:+.4%} of the part grown by the shrinkage",
-    )  # fmt: skip
+    )
     off = kernel.volume_mm3(bodies.poured) / plan.pour_mm3 - 1.0
     yield Finding(
-        "poured_volume", abs(off) <= CAVITY_TOLERANCE, off, CAVITY_TOLERANCE, None,
+        "poured_volume",
+        abs(off) <= CAVITY_TOLERANCE,
+        off,
+        CAVITY_TOLERANCE,
+        None,
         f"{plan.pour_mm3:.1f} mm³ to be filled, {off:+.4%} by the kernel against the plan",
-    )  # fmt: skip
+    )
     for what, group, others in (
         ("what is filled", [bodies.poured], [bodies.lower, bodies.upper, *bodies.cores, *bodies.inserts]),
         ("the lower half", [bodies.lower], [bodies.upper, *bodies.cores, *bodies.inserts]),
@@ -94,10 +106,14 @@ def on_meshes(mold: ClosedMold) -> Iterator[Finding]:
     found, wanted = space.volume(), sum(mesh.volume_mm3 for mesh in mold.cavities)
     off = found / wanted - 1.0
     yield Finding(
-        "balance_mesh", abs(off) <= CAVITY_TOLERANCE, off, CAVITY_TOLERANCE, _worst_place(space, mold) if abs(off) > CAVITY_TOLERANCE else None,
+        "balance_mesh",
+        abs(off) <= CAVITY_TOLERANCE,
+        off,
+        CAVITY_TOLERANCE,
+        _worst_place(space, mold) if abs(off) > CAVITY_TOLERANCE else None,
         f"the closed bodies' meshes leave {found:.1f} mm³ for {len(mold.cavities)} part{'s' if len(mold.cavities) > 1 else ''}, "
         f"{off:+.3%} of the cavity",
-    )  # fmt: skip
+    )
 
 
 def _envelope(plan: MoldPlan) -> Manifold:
@@ -109,9 +125,9 @@ def _envelope(plan: MoldPlan) -> Manifold:
     outline = CrossSection([np.array(cavity.footprint.points(0.005))]).offset(land, _round_join(), 2.0, 64)
     prism = Manifold.extrude(outline, cavity.below_mm + cavity.above_mm).translate((0.0, 0.0, -cavity.below_mm))
     if cavity.insert is not None:  # the metal's seat and pin have a little air round them, which is no cavity
-        prism -= Manifold.cylinder(cavity.below_mm + 2.0, _hub_radius(cavity.insert.body), circular_segments=256).translate(
-            (0.0, 0.0, -cavity.below_mm - 1.0)
-        )
+        prism -= Manifold.cylinder(
+            cavity.below_mm + 2.0, _hub_radius(cavity.insert.body), circular_segments=256
+        ).translate((0.0, 0.0, -cavity.below_mm - 1.0))
     copies = [prism.translate((x, y, 0.0)) for x, y in plan.places]
     return Manifold.compose(copies)
 

@@ -11,6 +11,7 @@ from moldgen.mold.bodies import MoldBodies
 from moldgen.mold.plan import MoldPlan
 from moldgen.parts.mesh import Mesh, meshed
 
+
 @dataclass(frozen=True, slots=True)
 class Finding:
     """One thing that was checked: what came out, what was allowed, and where."""
@@ -24,9 +25,13 @@ class Finding:
 
     def as_json(self) -> dict[str, Any]:
         return {
-            "proof": self.proof, "passed": self.passed, "value": self.value, "limit": self.limit,
-            "where": None if self.where is None else [round(x, 3) for x in self.where], "text": self.text,
-        }  # fmt: skip
+            "proof": self.proof,
+            "passed": self.passed,
+            "value": self.value,
+            "limit": self.limit,
+            "where": None if self.where is None else [round(x, 3) for x in self.where],
+            "text": self.text,
+        }
 
 
 @dataclass(frozen=True)
@@ -56,13 +61,14 @@ class ClosedMold:
 def closed_mold(plan: MoldPlan, bodies: MoldBodies) -> ClosedMold:
     """The mold with every body meshed once; like bodies share one mesh, shifted."""
     return ClosedMold(
-        plan=plan, bodies=bodies,
+        plan=plan,
+        bodies=bodies,
         lower=meshed(bodies.lower),
         upper=meshed(bodies.upper),
         cores=_at_places(bodies.cores, plan),
         inserts=_at_places(bodies.inserts, plan),
         cavities=_at_places(bodies.cavities, plan),
-    )  # fmt: skip
+    )
 
 
 def _at_places(bodies: Sequence[Any], plan: MoldPlan) -> tuple[Mesh, ...]:

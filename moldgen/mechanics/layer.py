@@ -1,8 +1,8 @@
 """Rubber bonded to metal, pressed by a rigid cylinder: frictionless line contact, solved to every useful digit.
 
-A layer is known by its compliance: how far a pressure that goes as cos(kx) along the surface pushes it in, over
-how far the same would push endless rubber in. A flat layer has it as a function of k times thickness, the cover of
-a round core for each whole number of waves round it. From there on both are solved alike.
+A layer is known by its compliance: how far a pressure that goes as cos(kx) along the surface pushes it in,
+over how far the same would push endless rubber in. A flat layer has it as a function of k times thickness,
+the cover of a round core for each whole number of waves round it. From there on both are solved alike.
 """
 
 from __future__ import annotations
@@ -16,7 +16,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from moldgen.errors import MoldgenError, RangeError, require_range
+from moldgen.errors import RangeError, require_range
+from moldgen.mechanics.solve import NoRootError
+
+Array = NDArray[np.float64]
 
 WIDEST_OVER_THICKNESS: Final = 10.0
 """Half-width over thickness; beyond it rubber is pressed harder than it stays incompressible, or survives."""
@@ -44,8 +47,9 @@ class LayerContact:
 def flat_compliance(*, waves_times_thickness: float, poisson_ratio: float = 0.5) -> float:
     """How far a wave of pressure pushes a bonded flat layer in, over how far it pushes endless rubber in.
 
-    With x = k h, K = 3 - 4 nu: L = (2 K sinh 2x - 4x)/(2 K cosh 2x + 4 x^2 + 1 + K^2), plane strain, no friction on
-    top; the surface goes in by u = 2 (1 - nu^2)/E (L/k) p. Incompressible and long-waved, L -> (2/3) x^3.
+    With x = k h, K = 3 - 4 nu: L = (2 K sinh 2x - 4x)/(2 K cosh 2x + 4 x^2 + 1 + K^2), plane strain, no
+    friction on top; the surface goes in by u = 2 (1 - nu^2)/E (L/k) p. Incompressible and long-waved, L ->
+    (2/3) x^3.
 
     Source: derived; both displacements are zero at the base.
     Range: 1e-3 <= k h <= 20, beyond which L is 1; 0 <= nu <= 0.5. In plane stress put nu/(1 + nu) for nu.
@@ -63,14 +67,15 @@ def flat_compliance(*, waves_times_thickness: float, poisson_ratio: float = 0.5)
 def annulus_compliance(*, waves_round: int, core_over_outside: float) -> float:
     """How far n waves of pressure round a cover push it in, over how far so short a wave pushes endless rubber in.
 
-    With S = ln(outside/core): L_n = n^2/(n^2 - 1) (sinh 2nS - n sinh 2S)/(cosh 2nS + 1 + n^2 (cosh 2S - 1)), and L_1
-    = S/2 - tanh(2S)/4; the outside, radius ro, goes in by u = 3/(2 E) (ro L_n/n) p cos n theta. With S -> 0 and n S
-    = k h it is the flat layer.
+    With S = ln(outside/core): L_n = n^2/(n^2 - 1) (sinh 2nS - n sinh 2S)/(cosh 2nS + 1 + n^2 (cosh 2S -
+    1)), and L_1 = S/2 - tanh(2S)/4; the outside, radius ro, goes in by u = 3/(2 E) (ro L_n/n) p cos n
+    theta. With S -> 0 and n S = k h it is the flat layer.
 
-    Source: derived. An incompressible solid in plane strain moves as slow viscous flow does; its stream function is
-    r phi(ln r) sin n theta, phi made of cosh and sinh of (n + 1) ln r and (n - 1) ln r. At the core both
-    displacements are zero, outside there is no shear.
-    Range: nu = 1/2, plane strain; core 0.02 to 0.99 of the outside; n S <= 20, beyond which L_n is n^2/(n^2 - 1).
+    Source: derived. An incompressible solid in plane strain moves as slow viscous flow does; its stream
+    function is r phi(ln r) sin n theta, phi made of cosh and sinh of (n + 1) ln r and (n - 1) ln r. At the
+    core both displacements are zero, outside there is no shear.
+    Range: nu = 1/2, plane strain; core 0.02 to 0.99 of the outside; n S <= 20, beyond which L_n is n^2/(n^2
+    - 1).
 
     By hand, n = 1, S = 1: 0.5 - 0.964028/4 = 0.258993
 
@@ -84,98 +89,9 @@ def annulus_compliance(*, waves_round: int, core_over_outside: float) -> float:
     return float(_annulus_compliances(waves_round, depth)[-1])
 
 
-def flat_layer_at_half_width(
-    *,
-    half_width_mm: float,
-    relative_radius_mm: float,
-    thickness_mm: float,
-    elastic_modulus_mpa: float,
-    poisson_ratio: float = 0.5,
-) -> LayerContact:
-    """The contact of this half-width on a flat layer bonded to a rigid base, top free of friction, plane strain.
-
-    Integral of g(x - s) p(s) ds = delta - x^2/(2R) over |x| < a with p(a) = 0, g the layer's answer to a line load
-    (see `flat_compliance`): -ln|x| and a smooth rest. p = sqrt(1 - (x/a)^2) times even Chebyshev polynomials, for
-    which the logarithm integrates exactly; collocation.
-
-    Source: derived; the problem is that of P. Meijers, Appl. Sci. Res. 18 (1968) 353 (from memory).
-    Range: half-width up to 10 thicknesses and well under the cylinder's radius, indentation well under the thickness.
-
-    A layer twenty times as thick as the contact's half-width is felt by 0.3 % in the load. Hertz's half-plane: P = pi
-    E' a^2/(4 R), E' = E/(1 - nu^2). With E' = 4, a = 1, R = 10 pi: 0.1
-
-    >>> contact = flat_layer_at_half_width(
-    ...     half_width_mm=1.0, relative_radius_mm=31.415927, thickness_mm=20.0, elastic_modulus_mpa=3.0)
-    >>> round(contact.load_n_per_mm, 3)
-    0.1
-    """
-    layer = _flat_layer(relative_radius_mm, thickness_mm, elastic_modulus_mpa, poisson_ratio)
-    require_range("half_width_mm", half_width_mm, layer.narrowest_mm, layer.widest_mm)
-    return layer.at_half_width(half_width_mm, layer.grid(half_width_mm))
-
-
-def flat_layer_under_load(
-    *,
-    load_n_per_mm: float,
-    relative_radius_mm: float,
-    thickness_mm: float,
-    elastic_modulus_mpa: float,
-    poisson_ratio: float = 0.5,
-) -> LayerContact:
-    """The contact that this load per millimetre of width makes; `flat_layer_at_half_width` solved for it."""
-    layer = _flat_layer(relative_radius_mm, thickness_mm, elastic_modulus_mpa, poisson_ratio)
-    return layer.under_load(load_n_per_mm)
-
-
-def annulus_at_half_width(
-    *,
-    half_width_mm: float,
-    relative_radius_mm: float,
-    outer_radius_mm: float,
-    core_radius_mm: float,
-    elastic_modulus_mpa: float,
-) -> LayerContact:
-    """The contact of this half-width on an incompressible cover bonded to a rigid round core, no friction on top.
-
-    As `flat_layer_at_half_width`, with the line load's answer g = 3/(2 pi E) [-ln(2 sin(theta/2)) + sum (L_n - 1)/n
-    cos(n theta)], x = ro theta (see `annulus_compliance`). What L_n keeps at large n, n^2/(n^2 - 1), is summed in
-    closed form, the rest dies out as exp(-2 n wall/ro).
-
-    Source: derived. Our own finite-strain finite-element run of a 6/3 mm roller, plane strain, has the same indentation
-    within 0.6 % at 3 % of the wall, 2.3 % at 10 %, 4 % at 17 %; a flat layer is 12 to 14 % low there.
-    Range: nu = 1/2; core 0.02 to 0.99 of the outside; half-width up to 10 walls and to the outer radius.
-
-    A cover gives more than a flat layer as thick: its free outside is longer than the core that holds it.
-
-    >>> alike = {"half_width_mm": 0.5, "relative_radius_mm": 1.2, "elastic_modulus_mpa": 3.6}
-    >>> cover = annulus_at_half_width(outer_radius_mm=3.0, core_radius_mm=1.5, **alike)
-    >>> cover.indentation_mm > flat_layer_at_half_width(thickness_mm=1.5, **alike).indentation_mm
-    True
-    """
-    layer = _annulus(relative_radius_mm, outer_radius_mm, core_radius_mm, elastic_modulus_mpa)
-    require_range("half_width_mm", half_width_mm, layer.narrowest_mm, layer.widest_mm)
-    return layer.at_half_width(half_width_mm, layer.grid(half_width_mm))
-
-
-def annulus_under_load(
-    *,
-    load_n_per_mm: float,
-    relative_radius_mm: float,
-    outer_radius_mm: float,
-    core_radius_mm: float,
-    elastic_modulus_mpa: float,
-) -> LayerContact:
-    """The contact that this load per millimetre of width makes; `annulus_at_half_width` solved for it."""
-    layer = _annulus(relative_radius_mm, outer_radius_mm, core_radius_mm, elastic_modulus_mpa)
-    return layer.under_load(load_n_per_mm)
-
-
-Array = NDArray[np.float64]
-
-
 @dataclass(frozen=True, slots=True)
 class _Factors:
-    """A contact without its scale; with E' = E/(1 - nu^2)."""
+    """A contact without its scale; E' = E/(1 - nu^2)."""
 
     load: float
     """Over Hertz's load at the same half-width, pi E' a^2/(4 R)."""
@@ -186,45 +102,37 @@ class _Factors:
 
 
 @dataclass(frozen=True, slots=True)
-class _Layer:
-    factors: Callable[[float, _Grid], _Factors]
-    """Of the half-width in millimetres."""
+class BondedLayer:
+    """Rubber bonded to rigid metal, ready to be pressed; made by `flat_layer` or `round_cover`."""
+
     thickness_mm: float
-    relative_radius_mm: float
     plane_modulus_mpa: float
     """E/(1 - nu^2)."""
     widest_mm: float
+    """Half-width up to which contacts are solved."""
+    _factors: Callable[[float, _Grid], _Factors]
+    """Of the half-width in millimetres."""
 
     @property
     def narrowest_mm(self) -> float:
         return 1e-5 * self.thickness_mm
 
-    def grid(self, half_width_mm: float) -> _Grid:
-        """Fine enough for contacts up to this half-width: 9 digits on a flat layer, 5 on a cover.
+    def at_half_width(self, *, half_width_mm: float, relative_radius_mm: float) -> LayerContact:
+        """The contact that has this half-width; 1/R = 1/R_wheel + 1/R_rubber."""
+        require_range("half_width_mm", half_width_mm, self.narrowest_mm, self.widest_mm)
+        require_range("relative_radius_mm", relative_radius_mm, 0.01, 1e4)
+        return self._contact(half_width_mm, relative_radius_mm, self._grid_for(half_width_mm))
 
-        It grows in steps, so that grids can be kept, and load jumps by the last digits from one to the next.
-        """
-        return _grid(6 + 2 * math.ceil(2.0 * half_width_mm / self.thickness_mm))
-
-    def at_half_width(self, half_width_mm: float, grid: _Grid) -> LayerContact:
-        factors = self.factors(half_width_mm, grid)
-        pressure_mpa = self.plane_modulus_mpa * half_width_mm / self.relative_radius_mm
-        return LayerContact(
-            load_n_per_mm=0.25 * math.pi * pressure_mpa * half_width_mm * factors.load,
-            half_width_mm=half_width_mm,
-            indentation_mm=half_width_mm**2 / self.relative_radius_mm * factors.indentation,
-            peak_pressure_mpa=pressure_mpa * factors.peak,
-        )
-
-    def under_load(self, load_n_per_mm: float) -> LayerContact:
-        """By secants of log load over log half-width, nearly straight, from Hertz's half-width: 4 to 8 contacts."""
-        hertz_over_square = 0.25 * math.pi * self.plane_modulus_mpa / self.relative_radius_mm
+    def under_load(self, *, load_n_per_mm: float, relative_radius_mm: float) -> LayerContact:
+        """The contact that carries this load; by secants of log load over log half-width, nearly a straight line."""
+        require_range("relative_radius_mm", relative_radius_mm, 0.01, 1e4)
+        hertz_over_square = 0.25 * math.pi * self.plane_modulus_mpa / relative_radius_mm
         require_range("load_n_per_mm", load_n_per_mm, hertz_over_square * self.narrowest_mm**2, math.inf)
         half_width_mm = min(math.sqrt(load_n_per_mm / hertz_over_square), self.widest_mm)
-        grid = self.grid(half_width_mm)
+        grid = self._grid_for(half_width_mm)
         before: tuple[float, float] | None = None
-        for _ in range(50):
-            contact = self.at_half_width(half_width_mm, grid)
+        for _ in range(50):  # 3 to 7 are enough
+            contact = self._contact(half_width_mm, relative_radius_mm, grid)
             excess = math.log(contact.load_n_per_mm / load_n_per_mm)
             if abs(excess) < 1e-11:
                 return contact
@@ -234,58 +142,97 @@ class _Layer:
             slope = _FIRST_SLOPE if before is None else (excess - before[1]) / (place - before[0])
             before = place, excess
             half_width_mm = min(math.exp(place - excess / slope), self.widest_mm)
-        raise MoldgenError(f"no half-width found for a load of {load_n_per_mm:g} N/mm")
+        raise NoRootError(f"no half-width carries {load_n_per_mm:g} N/mm")
+
+    def _contact(self, half_width_mm: float, relative_radius_mm: float, grid: _Grid) -> LayerContact:
+        factors = self._factors(half_width_mm, grid)
+        pressure_mpa = self.plane_modulus_mpa * half_width_mm / relative_radius_mm
+        return LayerContact(
+            load_n_per_mm=0.25 * math.pi * pressure_mpa * half_width_mm * factors.load,
+            half_width_mm=half_width_mm,
+            indentation_mm=half_width_mm**2 / relative_radius_mm * factors.indentation,
+            peak_pressure_mpa=pressure_mpa * factors.peak,
+        )
+
+    def _grid_for(self, half_width_mm: float) -> _Grid:
+        """Fine enough for contacts up to this half-width: 9 digits on a flat layer, 4 on a round cover.
+
+        It grows in steps, so that grids can be kept; from one to the next a contact's load jumps by its
+        last digits.
+        """
+        return _grid(6 + 2 * math.ceil(2.0 * half_width_mm / self.thickness_mm))
 
 
 _FIRST_SLOPE: Final = 2.5
 """Load goes as the half-width squared on a thick layer, to the fifth on a very thin one."""
 
 
-def _flat_layer(
-    relative_radius_mm: float, thickness_mm: float, elastic_modulus_mpa: float, poisson_ratio: float
-) -> _Layer:
+def flat_layer(*, thickness_mm: float, elastic_modulus_mpa: float, poisson_ratio: float = 0.5) -> BondedLayer:
+    """A flat layer on a rigid base, its top free of friction, in plane strain.
+
+    Integral of g(x - s) p(s) ds = delta - x^2/(2R) over |x| < a, p(a) = 0; g, the answer to a line load, is
+    2 (1 - nu^2)/(pi E) times -ln|x| and a smooth rest (`flat_compliance`). p is sqrt(1 - (x/a)^2) times
+    even Chebyshev polynomials, for which the logarithm integrates exactly; collocation.
+
+    Source: derived; the problem is that of P. Meijers, Appl. Sci. Res. 18 (1968) 353 (from memory).
+    Range: half-widths up to 10 thicknesses; small strain, so well under the wheel's radius, and
+    indentations well under the thickness.
+
+    Twenty times as thick as the contact's half-width it is nearly Hertz's half-plane, P = pi E' a^2/(4 R),
+    E' = 4 E/3. By hand, E' = 4, a = 1, R = 10 pi: 0.1
+
+    >>> contact = flat_layer(thickness_mm=20.0, elastic_modulus_mpa=3.0).at_half_width(
+    ...     half_width_mm=1.0, relative_radius_mm=31.415927)
+    >>> round(contact.load_n_per_mm, 3)
+    0.1
+    """
     require_range("thickness_mm", thickness_mm, 0.01, 1000.0)
+    require_range("elastic_modulus_mpa", elastic_modulus_mpa, 0.03, 300.0)
     require_range("poisson_ratio", poisson_ratio, 0.0, 0.5)
-    return _layer(
-        lambda half_width_mm, grid: _flat_factors(half_width_mm / thickness_mm, poisson_ratio, grid),
-        thickness_mm,
-        relative_radius_mm,
-        elastic_modulus_mpa,
-        poisson_ratio,
-        WIDEST_OVER_THICKNESS * thickness_mm,
+    return BondedLayer(
+        thickness_mm=thickness_mm,
+        plane_modulus_mpa=elastic_modulus_mpa / (1.0 - poisson_ratio**2),
+        widest_mm=WIDEST_OVER_THICKNESS * thickness_mm,
+        _factors=lambda half_width_mm, grid: _flat_factors(half_width_mm / thickness_mm, poisson_ratio, grid),
     )
 
 
-def _annulus(
-    relative_radius_mm: float, outer_radius_mm: float, core_radius_mm: float, elastic_modulus_mpa: float
-) -> _Layer:
+def round_cover(*, outer_radius_mm: float, core_radius_mm: float, elastic_modulus_mpa: float) -> BondedLayer:
+    """An incompressible cover on a rigid round core, its outside free of friction, in plane strain.
+
+    As `flat_layer`, the answer to a line load being g = 3/(2 pi E) [-ln(2 sin(theta/2)) + sum (L_n - 1)/n
+    cos(n theta)], x = ro theta (`annulus_compliance`). What L_n keeps at large n, n^2/(n^2 - 1), is summed
+    in closed form, the rest dies out as exp(-2 n wall/ro).
+
+    Source: derived. Our own finite-strain finite-element run of a 6 mm roller with a 3 mm core gave
+    indentations 0.6 % below at 3 % of the wall, 2 % at 10 %, 4 % at 17 %; a flat layer is 12 to 14 % low
+    there.
+    Range: core 0.02 to 0.99 of the outside; half-widths up to 10 walls and to the outer radius; small strain.
+
+    It gives more than a flat layer as thick, its free outside being longer than the core that holds it:
+
+    >>> touch = {"half_width_mm": 0.5, "relative_radius_mm": 1.2}
+    >>> cover = round_cover(outer_radius_mm=6.0, core_radius_mm=3.0, elastic_modulus_mpa=3.6)
+    >>> flat = flat_layer(thickness_mm=3.0, elastic_modulus_mpa=3.6)
+    >>> cover.at_half_width(**touch).load_n_per_mm < flat.at_half_width(**touch).load_n_per_mm
+    True
+    """
     require_range("outer_radius_mm", outer_radius_mm, 0.1, 1000.0)
-    require_range("core_radius_mm", core_radius_mm, THINNEST_CORE * outer_radius_mm, THICKEST_CORE * outer_radius_mm)
+    require_range(
+        "core_radius_mm", core_radius_mm, THINNEST_CORE * outer_radius_mm, THICKEST_CORE * outer_radius_mm
+    )
+    require_range("elastic_modulus_mpa", elastic_modulus_mpa, 0.03, 300.0)
     wall_mm = outer_radius_mm - core_radius_mm
     depth = math.log(outer_radius_mm / core_radius_mm)
     compliances = _annulus_compliances(math.ceil(_ENDLESS / depth), depth)
-    return _layer(
-        lambda half_width_mm, grid: _annulus_factors(half_width_mm / outer_radius_mm, compliances, grid),
-        wall_mm,
-        relative_radius_mm,
-        elastic_modulus_mpa,
-        0.5,
-        min(WIDEST_OVER_THICKNESS * wall_mm, outer_radius_mm),
+    return BondedLayer(
+        thickness_mm=wall_mm,
+        plane_modulus_mpa=4.0 / 3.0 * elastic_modulus_mpa,
+        widest_mm=min(WIDEST_OVER_THICKNESS * wall_mm, outer_radius_mm),
+        _factors=lambda half_width_mm, grid: _annulus_factors(
+            half_width_mm / outer_radius_mm, compliances, grid
+        ),
     )
-
-
-def _layer(
-    factors: Callable[[float, _Grid], _Factors],
-    thickness_mm: float,
-    relative_radius_mm: float,
-    elastic_modulus_mpa: float,
-    poisson_ratio: float,
-    widest_mm: float,
-) -> _Layer:
-    require_range("relative_radius_mm", relative_radius_mm, 0.01, 1e4)
-    require_range("elastic_modulus_mpa", elastic_modulus_mpa, 0.03, 300.0)
-    plane_modulus_mpa = elastic_modulus_mpa / (1.0 - poisson_ratio**2)
-    return _Layer(factors, thickness_mm, relative_radius_mm, plane_modulus_mpa, widest_mm)
 
 
 def _flat_compliances(x: Array, poisson_ratio: float) -> Array:
@@ -324,8 +271,9 @@ class _Grid:
 def _grid(terms: int) -> _Grid:
     """Chebyshev's points: zeros of T_(2 terms + 2) to ask at, of U_(2 terms + 1) to load at; no two are the same.
 
-    sqrt(1 - s^2) U_n = (T_n - T_(n+2))/(2 sqrt(1 - s^2)), and -ln|xi - s| T_n(s)/sqrt(1 - s^2) integrates to pi T_n(xi)
-    /n, for n = 0 to pi ln 2 (Mason and Handscomb, Chebyshev Polynomials, 2003, ch. 9, from memory).
+    sqrt(1 - s^2) U_n = (T_n - T_(n+2))/(2 sqrt(1 - s^2)), and -ln|xi - s| T_n(s)/sqrt(1 - s^2) integrates
+    to pi T_n(xi) /n, for n = 0 to pi ln 2 (Mason and Handscomb, Chebyshev Polynomials, 2003, ch. 9, from
+    memory).
     """
     points = 2 * (terms + 1)
     order = 2.0 * np.arange(terms)
@@ -341,7 +289,7 @@ def _grid(terms: int) -> _Grid:
         loaded=np.cos(loaded_angle),
         pressures=polynomials * sines**2 * math.pi / points,
         logarithm=0.5 * math.pi * (cosines / divisor - following),
-        signs=(-1.0) ** np.arange(terms),
+        signs=np.cos(0.5 * math.pi * order),
     )
 
 
@@ -362,8 +310,8 @@ def _collocated(grid: _Grid, smooth: Array) -> _Factors:
 def _flat_spectrum(points: int, poisson_ratio: float) -> tuple[Array, Array, float]:
     """Nodes t = k h and weights of (1 - L)/t, and the constant, in -ln y + [constant - integral (1 - L)/t cos(ty) dt].
 
-    From integral L/t cos(ty) dt and -ln y = integral (cos(ty) - exp(-t))/t dt, both from 0 to infinity; the parts are
-    singular at t = 0, their sum is not.
+    From integral L/t cos(ty) dt and -ln y = integral (cos(ty) - exp(-t))/t dt, both from 0 to infinity; the
+    parts are singular at t = 0, their sum is not.
     """
     nodes, weights = np.polynomial.legendre.leggauss(points)
     reach = 1.5 * _ENDLESS  # where exp(-t) is gone as well

@@ -55,7 +55,10 @@ def carry_out(plan: MoldPlan) -> MoldBodies:
     lower = kernel.cut(lower_blank(plan), lower_tools, stage="lower half")
     upper = kernel.cut(upper_blank(plan), upper_tools, stage="upper half")
     pegs = [*(_key(key) for key in plan.keys), *_pins(plan)]
-    clipped = [kernel.revolved(_rising(o, o.profile(dip_mm=BEYOND_MM, beyond_mm=0.0)), stage="gate") for o in (*plan.sprues, *plan.vents)]
+    clipped = [
+        kernel.revolved(_rising(o, o.profile(dip_mm=BEYOND_MM, beyond_mm=0.0)), stage="gate")
+        for o in (*plan.sprues, *plan.vents)
+    ]
     placed = [kernel.moved(body, o.x_mm, o.y_mm) for body, o in zip(clipped, (*plan.sprues, *plan.vents), strict=True)]
     return MoldBodies(
         lower=kernel.fused([lower, *pegs], stage="keys of the lower half"),
@@ -105,13 +108,23 @@ def _lower_tools(plan: MoldPlan, cavities: tuple[Body, ...]) -> Iterable[Body]:
     yield from _everywhere(_revolved(cavity.insert and cavity.insert.lower_seat, "seat of the metal"), plan)
     yield from _seal_tools(plan)
     for screw in plan.screws:
-        yield kernel.cylinder(0.5 * screw.screw.hole_mm, block.lower_mm + 2.0 * BEYOND_MM, screw.x_mm, screw.y_mm, -block.lower_mm - BEYOND_MM)
+        yield kernel.cylinder(
+            0.5 * screw.screw.hole_mm,
+            block.lower_mm + 2.0 * BEYOND_MM,
+            screw.x_mm,
+            screw.y_mm,
+            -block.lower_mm - BEYOND_MM,
+        )
         yield kernel.prism(
-            _hexagon(screw.screw.nut_flats_mm + 0.3, screw.x_mm, screw.y_mm), screw.nut_pocket_mm + BEYOND_MM, -block.lower_mm - BEYOND_MM
+            _hexagon(screw.screw.nut_flats_mm + 0.3, screw.x_mm, screw.y_mm),
+            screw.nut_pocket_mm + BEYOND_MM,
+            -block.lower_mm - BEYOND_MM,
         )
     for slot in plan.pry_slots:
         y0, y1 = sorted((slot.y_mm - slot.inward * BEYOND_MM, slot.y_mm + slot.inward * slot.depth_mm))
-        yield kernel.box(slot.x_mm - 0.5 * slot.width_mm, y0, -slot.height_mm, slot.x_mm + 0.5 * slot.width_mm, y1, BEYOND_MM)
+        yield kernel.box(
+            slot.x_mm - 0.5 * slot.width_mm, y0, -slot.height_mm, slot.x_mm + 0.5 * slot.width_mm, y1, BEYOND_MM
+        )
     yield from _letters(plan, "lower")
 
 
@@ -122,7 +135,9 @@ def _seal_tools(plan: MoldPlan) -> Iterable[Body]:
     lands = [_grown(footprint, seal.land_mm).moved(x, y) for x, y in plan.places]
     rims = [_grown(footprint, seal.land_mm + seal.channel_width_mm).moved(x, y) for x, y in plan.places]
     for land, rim in zip(lands, rims, strict=True):
-        yield kernel.extruded(rim, [land], seal.channel_depth_mm + BEYOND_MM, stage="channel", z_mm=-seal.channel_depth_mm)
+        yield kernel.extruded(
+            rim, [land], seal.channel_depth_mm + BEYOND_MM, stage="channel", z_mm=-seal.channel_depth_mm
+        )
     half_x, half_y = 0.5 * block.x_mm + BEYOND_MM, 0.5 * block.y_mm + BEYOND_MM
     outside = Path((Vertex(-half_x, -half_y), Vertex(half_x, -half_y), Vertex(half_x, half_y), Vertex(-half_x, half_y)))
     # It meets the channel in the channel's middle, so that no face of the two tools coincides.
@@ -151,9 +166,9 @@ def _key(key: KeyPlan) -> Body:
 def _pins(plan: MoldPlan) -> Iterable[Body]:
     insert = plan.cavity.insert
     if insert is not None and insert.pin is not None:
-        rooted = Path(tuple(
-            Vertex(v.x, v.y - BEYOND_MM if v.y == insert.pin.bounds[1] else v.y) for v in insert.pin.vertices
-        ))  # fmt: skip
+        rooted = Path(
+            tuple(Vertex(v.x, v.y - BEYOND_MM if v.y == insert.pin.bounds[1] else v.y) for v in insert.pin.vertices)
+        )
         yield from _everywhere(kernel.revolved(rooted, stage="pin for the metal's bore"), plan)
 
 
@@ -169,11 +184,17 @@ def _upper_tools(plan: MoldPlan, openings: list[Body]) -> Iterable[Body]:
         grow, deeper = key.clearance_mm, key.clearance_mm
         slope = 0.5 * (key.base_diameter_mm - key.tip_diameter_mm) / key.height_mm
         yield kernel.cone(
-            0.5 * key.base_diameter_mm + grow + slope * BEYOND_MM, 0.5 * key.tip_diameter_mm + grow, key.height_mm + deeper + BEYOND_MM,
-            key.x_mm, key.y_mm, -BEYOND_MM,
-        )  # fmt: skip
+            0.5 * key.base_diameter_mm + grow + slope * BEYOND_MM,
+            0.5 * key.tip_diameter_mm + grow,
+            key.height_mm + deeper + BEYOND_MM,
+            key.x_mm,
+            key.y_mm,
+            -BEYOND_MM,
+        )
     for screw in plan.screws:
-        yield kernel.cylinder(0.5 * screw.screw.hole_mm, block.upper_mm + 2.0 * BEYOND_MM, screw.x_mm, screw.y_mm, -BEYOND_MM)
+        yield kernel.cylinder(
+            0.5 * screw.screw.hole_mm, block.upper_mm + 2.0 * BEYOND_MM, screw.x_mm, screw.y_mm, -BEYOND_MM
+        )
     yield from _letters(plan, "upper")
 
 
@@ -204,7 +225,9 @@ def _letters(plan: MoldPlan, body: str) -> Iterable[Any]:
 
 def _engraved(label: LabelPlan, front_y_mm: float) -> Iterable[Any]:
     """Letters as prisms that stand in the front face; drawn flat, then tilted up."""
-    for area in outlines(text=label.text, height_mm=label.height_mm, stroke_width_mm=min(LETTER_STROKE_MM, label.height_mm / 5.0)):
+    for area in outlines(
+        text=label.text, height_mm=label.height_mm, stroke_width_mm=min(LETTER_STROKE_MM, label.height_mm / 5.0)
+    ):
         rim, holes = _ring(area.exterior), [_ring(hole) for hole in area.holes]
         flat = kernel.extruded(rim, holes, LETTER_DEPTH_MM + BEYOND_MM, stage="lettering", z_mm=-LETTER_DEPTH_MM)
         yield kernel.stood_up(flat, label.x_mm, front_y_mm, label.z_mm)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from moldgen.mold.order import CannotBeMade, Order
+from moldgen.mold.order import CannotBeMadeError, Order
 from moldgen.mold.plan import CorePlan, Decision, InsertPlan
 from moldgen.remarks import Refusal
 from moldgen.shapes import Path, Revolved, Vertex
@@ -24,7 +24,9 @@ def core_and_insert(
 ) -> tuple[CorePlan | None, InsertPlan | None, bool]:
     """(separate core, insert, whether the lower half carries the core) for a shape that hangs below z = 0."""
     if order.insert is not None:
-        decisions.append(Decision("the real metal is the core", "the rubber bonds to it; the mold seals on its end faces"))
+        decisions.append(
+            Decision("the real metal is the core", "the rubber bonds to it; the mold seals on its end faces")
+        )
         return None, _insert(shape, order), False
     bore, height = shape.bore_radius_mm, shape.height_mm
     if bore <= 0.0:
@@ -33,11 +35,21 @@ def core_and_insert(
     slender = height > DEEPEST_GROOVE * wall or height > 2.0 * TALLEST_CORE * bore
     choice = order.choices.core
     if choice == "part_of_lower" or (choice == "by_rule" and not slender):
-        why = "as ordered" if choice != "by_rule" else f"a groove {height:.1f} mm deep and {wall:.1f} mm wide lets the ring out by hand"
+        why = (
+            "as ordered"
+            if choice != "by_rule"
+            else f"a groove {height:.1f} mm deep and {wall:.1f} mm wide lets the ring out by hand"
+        )
         decisions.append(Decision("the core is part of the lower half", why))
         return None, None, True
-    why = "as ordered" if choice != "by_rule" else f"a groove {height:.1f} mm deep and {wall:.1f} mm wide would hold the part"
-    decisions.append(Decision("a separate core, seated in both halves", f"{why}; the part comes out on its core and is rolled off"))
+    why = (
+        "as ordered"
+        if choice != "by_rule"
+        else f"a groove {height:.1f} mm deep and {wall:.1f} mm wide would hold the part"
+    )
+    decisions.append(
+        Decision("a separate core, seated in both halves", f"{why}; the part comes out on its core and is rolled off")
+    )
     return _core(shape, order), None, False
 
 
@@ -51,12 +63,15 @@ def _core(shape: Revolved, order: Order) -> CorePlan:
     seat = min(SEAT_MM, 1.5 * radius)
     tip = radius - seat * SEAT_TAPER
     if tip < 1.0:
-        raise CannotBeMade((
-            Refusal(
-                ("mold", "core"), f"a bore of {2 * radius:.2f} mm asks for a separate core too thin to print",
-                "Choose `core: part_of_lower` under `mold`, or make the part without its bore and drill it.",
-            ),
-        ))  # fmt: skip
+        raise CannotBeMadeError(
+            (
+                Refusal(
+                    ("mold", "core"),
+                    f"a bore of {2 * radius:.2f} mm asks for a separate core too thin to print",
+                    "Choose `core: part_of_lower` under `mold`, or make the part without its bore and drill it.",
+                ),
+            )
+        )
     gap = 0.5 * order.printer.clearance_mm
     profile = _from_axis((tip, -height - seat), (radius, -height), (radius, 0.0), (tip, seat))
     lower = _from_axis((tip, -height - seat), (radius, -height))
@@ -74,13 +89,20 @@ def _insert(shape: Revolved, order: Order) -> InsertPlan:
     radius, height = 0.5 * metal.diameter_mm, shape.height_mm
     beyond = 0.5 * (metal.width_mm - height)
     bore = 0.5 * metal.bore_mm if metal.bore_mm is not None else 0.0
-    body = Path((
-        Vertex(bore, -height - beyond), Vertex(radius, -height - beyond), Vertex(radius, beyond), Vertex(bore, beyond),
-    ))  # fmt: skip
+    body = Path(
+        (
+            Vertex(bore, -height - beyond),
+            Vertex(radius, -height - beyond),
+            Vertex(radius, beyond),
+            Vertex(bore, beyond),
+        )
+    )
     slip = 0.25 * order.printer.clearance_mm
     upper = None
     if beyond > 0.0:
-        lower = _from_axis((radius + slip, -height - beyond), (radius + slip, -height), (radius, -height), (radius, 0.0))
+        lower = _from_axis(
+            (radius + slip, -height - beyond), (radius + slip, -height), (radius, -height), (radius, 0.0)
+        )
         upper = _from_axis((radius + slip, 0.0), (radius + slip, beyond))
     else:
         lower = _from_axis((radius, -height), (radius, 0.0))

@@ -79,9 +79,11 @@ def _spots_on_ring(shape: Revolved, top_z_mm: float) -> tuple[Spot, ...]:
 def _band(shape: Revolved, top_z_mm: float) -> tuple[float, float]:
     """Radii between which the top is level, or, on a rounded crest, within a tenth of the height of its top."""
     level = [
-        x for edge in shape.profile.edges if abs(edge.start.y - top_z_mm) < 1e-6 and abs(edge.end.y - top_z_mm) < 1e-6
+        x
+        for edge in shape.profile.edges
+        if abs(edge.start.y - top_z_mm) < 1e-6 and abs(edge.end.y - top_z_mm) < 1e-6
         for x in (edge.start.x, edge.end.x)
-    ]  # fmt: skip
+    ]
     if level and max(level) - min(level) > 2.0 * MARGIN_MM:
         return min(level), max(level)
     near = [p.x for p in shape.profile.points(0.002) if p.y >= top_z_mm - 0.1 * shape.height_mm]
@@ -145,7 +147,9 @@ def sprue(spot: Spot, *, gate_z_mm: float, top_z_mm: float, syringe: bool, room_
     mouth = gate + 2.0 * TAPER * (top_z_mm - FUNNEL_MM - gate_z_mm - LAND_MM)
     funnel = min(WIDEST_FUNNEL_MM, room_mm)
     if funnel <= mouth + 0.5:
-        return OpeningPlan(spot.x, spot.y, gate_z_mm, gate, LAND_MM, min(mouth, max(room_mm, gate + 0.2)), top_z_mm, 0.0, 0.0)
+        return OpeningPlan(
+            spot.x, spot.y, gate_z_mm, gate, LAND_MM, min(mouth, max(room_mm, gate + 0.2)), top_z_mm, 0.0, 0.0
+        )
     return OpeningPlan(spot.x, spot.y, gate_z_mm, gate, LAND_MM, mouth, top_z_mm, funnel, FUNNEL_MM)
 
 

@@ -8,7 +8,7 @@ from typing import Final
 
 from moldgen.mold.hardware import SCREWS, Screw
 from moldgen.mold.lettering import width_mm
-from moldgen.mold.order import CannotBeMade, Order
+from moldgen.mold.order import CannotBeMadeError, Order
 from moldgen.mold.plan import (
     BlockPlan,
     CavityPlan,
@@ -61,8 +61,9 @@ class _Grid:
     def places(self) -> tuple[tuple[float, float], ...]:
         return tuple(
             ((i - 0.5 * (self.columns - 1)) * self.pitch_x, (j - 0.5 * (self.rows - 1)) * self.pitch_y)
-            for j in range(self.rows) for i in range(self.columns)
-        )  # fmt: skip
+            for j in range(self.rows)
+            for i in range(self.columns)
+        )
 
     @property
     def field(self) -> tuple[float, float]:
@@ -70,7 +71,7 @@ class _Grid:
 
 
 def frame_for(order: Order, cavity: CavityPlan, seal: SealPlan, decisions: list[Decision]) -> Frame:
-    """The frame round as many cavities as are wanted and fit. Raises CannotBeMade."""
+    """The frame round as many cavities as are wanted and fit. Raises CannotBeMadeError."""
     grid, (block_x, block_y), screw = _arranged(order, cavity, seal, decisions)
     places = _centred(grid.places, cavity)
     below = max(cavity.below_mm, _deepest(cavity)) + FLOOR_MM
@@ -80,7 +81,9 @@ def frame_for(order: Order, cavity: CavityPlan, seal: SealPlan, decisions: list[
         decisions.append(Decision("held by spring clamps", "the mold is taller than any stock screw"))
     elif fixing is not None:
         upper = fixing.upper_mm
-        decisions.append(Decision(f"{fixing.screw.size} x {fixing.length_mm:g} screws", "a stock length that ends inside its nut"))
+        decisions.append(
+            Decision(f"{fixing.screw.size} x {fixing.length_mm:g} screws", "a stock length that ends inside its nut")
+        )
     block = BlockPlan(block_x, block_y, below, upper, CORNER_MM)
     end_x = 0.5 * (grid.field[0] + block_x) / 2.0
     screws = () if fixing is None else _screws(fixing, block, end_x)
@@ -127,25 +130,42 @@ def _arranged(
             _, _, grid, size, screw = min(options, key=lambda option: option[:2])
             if count < wanted:
                 if order.choices.cavities is not None:
-                    raise CannotBeMade((
-                        Refusal(
-                            ("mold", "cavities"), f"a bed of {bed[0]:g} x {bed[1]:g} mm holds {count}", f"Take {count} or fewer."
-                        ),
-                    ))  # fmt: skip
-                decisions.append(Decision(f"{count} cavities", f"more do not fit the bed in a full grid; cast {math.ceil(wanted / count)} times"))
+                    raise CannotBeMadeError(
+                        (
+                            Refusal(
+                                ("mold", "cavities"),
+                                f"a bed of {bed[0]:g} x {bed[1]:g} mm holds {count}",
+                                f"Take {count} or fewer.",
+                            ),
+                        )
+                    )
+                decisions.append(
+                    Decision(
+                        f"{count} cavities",
+                        f"more do not fit the bed in a full grid; cast {math.ceil(wanted / count)} times",
+                    )
+                )
             elif count > 1:
-                decisions.append(Decision(f"{count} cavities in {grid.rows} x {grid.columns}", "each has its own gate, so there is no runner to waste"))
+                decisions.append(
+                    Decision(
+                        f"{count} cavities in {grid.rows} x {grid.columns}",
+                        "each has its own gate, so there is no runner to waste",
+                    )
+                )
             if screw is None:
                 decisions.append(Decision("held by spring clamps", "the mold is small"))
             return grid, size, screw
     alone = _Grid(1, 1, *pitch)
     need = _block_size(alone, _screw_for(order, alone))
-    raise CannotBeMade((
-        Refusal(
-            ("printer", "bed_x" if need[0] > bed[0] else "bed_y"), f"the mold needs {need[0]:.0f} x {need[1]:.0f} mm",
-            f"Take a printer with a bed of at least {need[0]:.0f} x {need[1]:.0f} mm, or make the part smaller.",
-        ),
-    ))  # fmt: skip
+    raise CannotBeMadeError(
+        (
+            Refusal(
+                ("printer", "bed_x" if need[0] > bed[0] else "bed_y"),
+                f"the mold needs {need[0]:.0f} x {need[1]:.0f} mm",
+                f"Take a printer with a bed of at least {need[0]:.0f} x {need[1]:.0f} mm, or make the part smaller.",
+            ),
+        )
+    )
 
 
 def _screw_for(order: Order, grid: _Grid) -> Screw | None:

@@ -26,7 +26,7 @@ class Order:
     elongation_at_break: float
 
 
-class CannotBeMade(Exception):
+class CannotBeMadeError(Exception):
     """The mold cannot be designed as ordered; `refusals` say why. Turned into a SpecError where the file is known."""
 
     def __init__(self, refusals: tuple[Refusal, ...]) -> None:

@@ -89,7 +89,9 @@ class OpeningPlan:
 
     def profile(self, *, dip_mm: float, beyond_mm: float) -> tuple[tuple[float, float], ...]:
         """(radius, z) from bottom to top, carried on into the cavity by `dip_mm` and over the top by `beyond_mm`."""
-        gate, mouth, funnel = (0.5 * d for d in (self.gate_diameter_mm, self.mouth_diameter_mm, self.funnel_diameter_mm))
+        gate, mouth, funnel = (
+            0.5 * d for d in (self.gate_diameter_mm, self.mouth_diameter_mm, self.funnel_diameter_mm)
+        )
         neck = self.top_z_mm - self.funnel_mm
         points = [(gate, self.gate_z_mm - dip_mm), (gate, self.gate_z_mm + self.land_mm), (mouth, neck)]
         if self.funnel_mm > 0.0:

@@ -35,7 +35,9 @@ def replaced(target: Path) -> Iterator[Path]:
     except OSError as error:
         if aside.exists() and not target.exists():
             aside.rename(target)
-        raise OutputError(f"{target}: cannot be written ({error.strerror}). Check free space and permissions, or choose another --out.") from error
+        raise OutputError(
+            f"{target}: cannot be written ({error.strerror}). Check free space and permissions, or choose another --out."
+        ) from error
     finally:
         shutil.rmtree(work, ignore_errors=True)
         if target.exists():

@@ -12,9 +12,13 @@ import numpy as np
 from moldgen.parts.mesh import Mesh
 
 COLOURS: Final = {
-    "rubber": (0.17, 0.18, 0.20), "lower": (0.86, 0.80, 0.67), "upper": (0.62, 0.70, 0.73), "core": (0.74, 0.50, 0.36),
-    "metal": (0.72, 0.66, 0.45), "jig": (0.70, 0.74, 0.62),
-}  # fmt: skip
+    "rubber": (0.17, 0.18, 0.20),
+    "lower": (0.86, 0.80, 0.67),
+    "upper": (0.62, 0.70, 0.73),
+    "core": (0.74, 0.50, 0.36),
+    "metal": (0.72, 0.66, 0.45),
+    "jig": (0.70, 0.74, 0.62),
+}
 PAPER: Final = (0.985, 0.980, 0.965)
 INK: Final = (0.25, 0.25, 0.25)
 FEATURE_DEG: Final = 30.0
@@ -32,7 +36,13 @@ class Piece:
     opacity: float = 1.0
 
 
-def picture(pieces: Sequence[Piece], path: Path, *, size: tuple[int, int] = (1200, 800), view: tuple[float, float, float] = (0.9, -1.6, 1.1)) -> None:
+def picture(
+    pieces: Sequence[Piece],
+    path: Path,
+    *,
+    size: tuple[int, int] = (1200, 800),
+    view: tuple[float, float, float] = (0.9, -1.6, 1.1),
+) -> None:
     """Writes a PNG of the pieces seen from `view`."""
     import vtkmodules.vtkRenderingOpenGL2  # noqa: F401  (registers the renderer)
     from vtkmodules.vtkIOImage import vtkPNGWriter
@@ -41,7 +51,12 @@ def picture(pieces: Sequence[Piece], path: Path, *, size: tuple[int, int] = (120
     renderer = vtkRenderer()
     renderer.SetBackground(*PAPER)
     renderer.SetAutomaticLightCreation(False)
-    for direction, strength in (((0.4, -1.0, 1.6), 0.75), ((-1.2, -0.6, 0.8), 0.35), ((0.3, 1.0, 0.6), 0.25), ((0.0, 0.0, -1.0), 0.15)):
+    for direction, strength in (
+        ((0.4, -1.0, 1.6), 0.75),
+        ((-1.2, -0.6, 0.8), 0.35),
+        ((0.3, 1.0, 0.6), 0.25),
+        ((0.0, 0.0, -1.0), 0.15),
+    ):
         light = vtkLight()
         light.SetLightTypeToSceneLight()
         light.SetPosition(*direction)
@@ -123,7 +138,9 @@ def _poly_data(piece: Piece) -> Any:
     cells = vtkCellArray()
     cells.SetCells(
         len(triangles),
-        numpy_to_vtkIdTypeArray(np.ascontiguousarray(np.hstack([np.full((len(triangles), 1), 3), triangles]).ravel()), deep=True),
+        numpy_to_vtkIdTypeArray(
+            np.ascontiguousarray(np.hstack([np.full((len(triangles), 1), 3), triangles]).ravel()), deep=True
+        ),
     )
     data = vtkPolyData()
     data.SetPoints(points)

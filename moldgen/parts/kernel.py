@@ -117,7 +117,11 @@ def cut(body: Body, tools: Sequence[Body], *, stage: str) -> Body:
     out = _boolean(BRepAlgoAPI_Cut(), [body], tools)
     only = only_solid(out, stage=stage)
     if volume_mm3(only) > volume_mm3(body) - LEAST_CHANGE_MM3:
-        raise GeometryError(stage=stage, text="the cut took nothing away", way_out="This is a fault of the mold plan; please report it with the spec.")
+        raise GeometryError(
+            stage=stage,
+            text="the cut took nothing away",
+            way_out="This is a fault of the mold plan; please report it with the spec.",
+        )
     return _sound(only, stage)
 
 
@@ -170,19 +174,20 @@ def only_solid(body: Body, *, stage: str) -> Body:
 def _sound(body: Body, stage: str) -> Body:
     if not body.isValid() or not math.isfinite(volume := volume_mm3(body)) or volume <= 0.0:
         raise GeometryError(
-            stage=stage, text="the kernel made an invalid solid",
+            stage=stage,
+            text="the kernel made an invalid solid",
             way_out="Change a radius or wall slightly; if it stays, report it with the spec.",
             where_mm=body.Center().toTuple() if body.Faces() else None,
-        )  # fmt: skip
+        )
     return body
 
 
 def write_step(bodies: Sequence[tuple[str, Body]], path: FilePath) -> None:
     """Writes named solids as one STEP file in millimetres; curves on surfaces are left out, readers rebuild them."""
     from OCP.Interface import Interface_Static
+    from OCP.STEPConstruct import STEPConstruct
     from OCP.STEPControl import STEPControl_AsIs, STEPControl_Writer
     from OCP.TCollection import TCollection_HAsciiString
-    from OCP.STEPConstruct import STEPConstruct
 
     writer = STEPControl_Writer()
     Interface_Static.SetIVal_s("write.surfacecurve.mode", 0)

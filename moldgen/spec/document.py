@@ -41,9 +41,9 @@ class Document:
         """The field as typed, or "missing"."""
         node: Node = self.data
         for step in place:
-            if isinstance(node, dict) and isinstance(step, str) and step in node:
-                node = node[step]
-            elif isinstance(node, list) and isinstance(step, int) and step < len(node):
+            if (isinstance(node, dict) and isinstance(step, str) and step in node) or (
+                isinstance(node, list) and isinstance(step, int) and step < len(node)
+            ):
                 node = node[step]
             else:
                 return "missing"
@@ -55,9 +55,13 @@ class Document:
     def problem(self, place: Place, *, limit: str, way_out: str, given: str | None = None) -> Problem:
         """A Problem at a place of this file."""
         return Problem(
-            file=self.file, line=self.line(place), field=spelled(place) or "the file",
-            given=self.given(place) if given is None else given, limit=limit, way_out=way_out,
-        )  # fmt: skip
+            file=self.file,
+            line=self.line(place),
+            field=spelled(place) or "the file",
+            given=self.given(place) if given is None else given,
+            limit=limit,
+            way_out=way_out,
+        )
 
 
 def spelled(place: Place) -> str:
@@ -73,9 +77,13 @@ def read(path: Path) -> Document:
     file = path.as_posix()
     try:
         if not path.is_file():
-            raise OutputError(f"{file}: there is no such file. Give the path of a spec, or make one with `moldgen new`.")
+            raise OutputError(
+                f"{file}: there is no such file. Give the path of a spec, or make one with `moldgen new`."
+            )
         if path.stat().st_size > LARGEST_FILE:
-            raise SpecError((_file_problem(file, "larger than 1 MB", "a spec may hold 1 MB at most", "Give the spec itself."),))
+            raise SpecError(
+                (_file_problem(file, "larger than 1 MB", "a spec may hold 1 MB at most", "Give the spec itself."),)
+            )
         raw = path.read_bytes()
     except OSError as error:
         raise OutputError(f"{file}: cannot be read ({error.strerror}). Check the path and its permissions.") from error
@@ -83,9 +91,9 @@ def read(path: Path) -> Document:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
-        raise SpecError((
-            _file_problem(file, "not UTF-8 text", "a spec is a YAML text file", "Save it as UTF-8 text.", line),
-        )) from error  # fmt: skip
+        raise SpecError(
+            (_file_problem(file, "not UTF-8 text", "a spec is a YAML text file", "Save it as UTF-8 text.", line),)
+        ) from error
     return parse(text, file)
 
 
@@ -102,24 +110,34 @@ def parse(text: str, file: str) -> Document:
         builder.build(yaml.parse(text, Loader=loader))
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark
-        raise SpecError((
-            _file_problem(
-                file, "not YAML", f"{error.problem or 'the text cannot be read'}",
-                "Check indentation, colons and quotes on this line; `moldgen new FAMILY` writes one to compare with.",
-                1 if mark is None else mark.line + 1,
-            ),
-        )) from error  # fmt: skip
+        raise SpecError(
+            (
+                _file_problem(
+                    file,
+                    "not YAML",
+                    f"{error.problem or 'the text cannot be read'}",
+                    "Check indentation, colons and quotes on this line; `moldgen new FAMILY` writes one to compare with.",
+                    1 if mark is None else mark.line + 1,
+                ),
+            )
+        ) from error
     except yaml.YAMLError as error:
-        raise SpecError((_file_problem(file, "not YAML", "the text cannot be read", "Save it as plain text."),)) from error
+        raise SpecError(
+            (_file_problem(file, "not YAML", "the text cannot be read", "Save it as plain text."),)
+        ) from error
     if builder.problems:
         raise SpecError(tuple(builder.problems))
     if not isinstance(builder.root, dict):
-        raise SpecError((
-            _file_problem(
-                file, "not a list of `key: value` lines", "a spec has sections such as `family`, `measured`, `wanted`",
-                "Start from `moldgen new FAMILY`.",
-            ),
-        ))  # fmt: skip
+        raise SpecError(
+            (
+                _file_problem(
+                    file,
+                    "not a list of `key: value` lines",
+                    "a spec has sections such as `family`, `measured`, `wanted`",
+                    "Start from `moldgen new FAMILY`.",
+                ),
+            )
+        )
     return Document(file=file, data=builder.root, lines=builder.lines, text=text)
 
 
@@ -153,13 +171,17 @@ class _Builder:
         for event in events:
             line = event.start_mark.line + 1  # type: ignore[attr-defined]
             if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
-                self._refuse(line, "an anchor or alias (& or *)", "a spec repeats nothing by reference", "Write the value out.")
+                self._refuse(
+                    line, "an anchor or alias (& or *)", "a spec repeats nothing by reference", "Write the value out."
+                )
             if getattr(event, "tag", None):
                 self._refuse(line, f"a tag ({event.tag})", "a spec needs no tags", "Delete it.")  # type: ignore[attr-defined]
             if isinstance(event, yaml.DocumentStartEvent):
                 documents += 1
                 if documents > 1:
-                    self._refuse(line, "a second document (---)", "one file holds one part", "Use one file for each part.")
+                    self._refuse(
+                        line, "a second document (---)", "one file holds one part", "Use one file for each part."
+                    )
             elif isinstance(event, yaml.ScalarEvent):
                 plain_null = event.style is None and event.value in ("", "~", "null")
                 self._add(None if plain_null else event.value, line)
@@ -197,9 +219,13 @@ class _Builder:
             if node in container:
                 self.problems.append(
                     Problem(
-                        file=self.file, line=line, field=spelled(here), given="given twice",
-                        limit=f"it stands on line {self.lines[here]} already", way_out="Keep one of the two.",
-                    )  # fmt: skip
+                        file=self.file,
+                        line=line,
+                        field=spelled(here),
+                        given="given twice",
+                        limit=f"it stands on line {self.lines[here]} already",
+                        way_out="Keep one of the two.",
+                    )
                 )
             else:
                 self.lines[here] = line

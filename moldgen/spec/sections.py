@@ -16,9 +16,7 @@ from moldgen.quantities import Estimate, QuantityError, parsed_readings
 SMALLEST_SIZE_MM: Final = 0.2
 LARGEST_SIZE_MM: Final = 1000.0
 
-_UNIT_SUFFIX = re.compile(
-    r"_(mm3|mm|deg|mm_s|rpm|hz|nmm|n|mpa|kn_m|pa_s|g_cm3|g|degc|s|min|h)$"
-)
+_UNIT_SUFFIX = re.compile(r"_(mm3|mm|deg|mm_s|rpm|hz|nmm|n|mpa|kn_m|pa_s|g_cm3|g|degc|s|min|h)$")
 
 
 def without_unit_suffix(name: str) -> str:
@@ -34,9 +32,13 @@ class Section(BaseModel):
     """One section of a spec."""
 
     model_config = ConfigDict(
-        frozen=True, extra="forbid", alias_generator=without_unit_suffix, populate_by_name=False,
-        arbitrary_types_allowed=True, hide_input_in_errors=True,
-    )  # fmt: skip
+        frozen=True,
+        extra="forbid",
+        alias_generator=without_unit_suffix,
+        populate_by_name=False,
+        arbitrary_types_allowed=True,
+        hide_input_in_errors=True,
+    )
 
 
 def refused(limit: str, way_out: str) -> PydanticCustomError:
@@ -64,7 +66,12 @@ def quantity_field(kind: str, least: float, most: float) -> Any:
 
 Length = Annotated[
     Estimate,
-    _quantity("length", SMALLEST_SIZE_MM, LARGEST_SIZE_MM, f"sizes from {SMALLEST_SIZE_MM:g} mm to {LARGEST_SIZE_MM:g} mm are taken"),
+    _quantity(
+        "length",
+        SMALLEST_SIZE_MM,
+        LARGEST_SIZE_MM,
+        f"sizes from {SMALLEST_SIZE_MM:g} mm to {LARGEST_SIZE_MM:g} mm are taken",
+    ),
 ]
 """A size of a part or of metal, 0.2 mm to 1 m."""
 
@@ -109,7 +116,9 @@ def counted(low: int, high: int) -> PlainValidator:
     def check(value: Any) -> int:
         text = str(value).strip()
         if not re.fullmatch(r"[0-9]{1,6}", text) or not low <= int(text) <= high:
-            raise refused(f"a whole number from {low} to {high} is wanted here", f"Write a whole number, at least {low}.")
+            raise refused(
+                f"a whole number from {low} to {high} is wanted here", f"Write a whole number, at least {low}."
+            )
         return int(text)
 
     return PlainValidator(check, json_schema_input_type=str)

@@ -29,7 +29,9 @@ def validated(model: type[S], document: Document, *, data: Node = None, place: P
         raise SpecError(_problems(details, model, document, place)) from None
 
 
-def _problems(details: list[ErrorDetails], model: type[Section], document: Document, base: Place) -> tuple[Problem, ...]:
+def _problems(
+    details: list[ErrorDetails], model: type[Section], document: Document, base: Place
+) -> tuple[Problem, ...]:
     unknown = [d for d in details if d["type"] == "extra_forbidden"]
     missing = {tuple(d["loc"]) for d in details if d["type"] == "missing"}
     problems: list[Problem] = []
@@ -42,7 +44,9 @@ def _problems(details: list[ErrorDetails], model: type[Section], document: Docum
             missing.discard((*loc[:-1], near[0]))
         place = (*base, *loc)
         problems.append(
-            document.problem(place, limit="there is no field of this name", way_out=way_out, given=document.given(place))
+            document.problem(
+                place, limit="there is no field of this name", way_out=way_out, given=document.given(place)
+            )
         )
     for detail in details:
         loc = tuple(detail["loc"])
@@ -52,7 +56,9 @@ def _problems(details: list[ErrorDetails], model: type[Section], document: Docum
         if detail["type"] == "missing":
             if loc in missing:
                 about = _description(model, loc)
-                problems.append(document.problem(place, limit="it is needed", way_out=f"Add it. {about}".strip(), given="missing"))
+                problems.append(
+                    document.problem(place, limit="it is needed", way_out=f"Add it. {about}".strip(), given="missing")
+                )
         elif detail["type"] == "refused":
             context = detail.get("ctx", {})
             problems.append(document.problem(place, limit=str(context["limit"]), way_out=str(context["way_out"])))
@@ -67,7 +73,9 @@ def _other(detail: ErrorDetails, document: Document, place: Place) -> Problem:
         expected = str(detail.get("ctx", {}).get("expected", "")).replace("'", "`")
         return document.problem(place, limit="it is not one of the choices", way_out=f"Write {expected}.")
     if detail["type"] in ("model_type", "model_attributes_type", "dict_type"):
-        return document.problem(place, limit="a section with `key: value` lines is wanted here", way_out="Indent its fields below it.")
+        return document.problem(
+            place, limit="a section with `key: value` lines is wanted here", way_out="Indent its fields below it."
+        )
     if detail["type"] in ("tuple_type", "list_type", "too_short", "too_long"):
         return document.problem(place, limit="a list is wanted here", way_out="Write `- item` lines or `[a, b]`.")
     return document.problem(place, limit=detail["msg"], way_out="Compare with `moldgen new` for this family.")

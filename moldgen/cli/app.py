@@ -1,0 +1,75 @@
+"""The commands and their options; each hands over to a module of its own when it is called."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+app = typer.Typer(
+    name="moldgen",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="From caliper readings on bare metal to a printed two-part mold and a weighed pour, for rubber parts of old machines.",
+)
+
+Specs = Annotated[list[Path], typer.Argument(help="Part specs (YAML), one part each.", show_default=False)]
+Json = Annotated[bool, typer.Option("--json", help="One JSON document on standard output instead of tables.")]
+Strict = Annotated[bool, typer.Option("--strict", help="Count a warning as a failure (exit status 1).")]
+
+
+@app.command()
+def new(
+    family: Annotated[str, typer.Argument(help="Part family, for example idler_tyre.", show_default=False)],
+    to: Annotated[Path | None, typer.Option("--to", help="File to write; left out, standard output.")] = None,
+    json: Json = False,
+) -> None:
+    """Write a starter spec that explains every field and builds as it is."""
+    from moldgen.cli.new import run
+
+    raise typer.Exit(run(family, to, as_json=json))
+
+
+@app.command()
+def size(specs: Specs, strict: Strict = False, json: Json = False) -> None:
+    """Fitted, free and mold dimensions, what the part will do, and the warnings."""
+    from moldgen.cli.size import run
+
+    raise typer.Exit(run(specs, strict=strict, as_json=json))
+
+
+@app.command()
+def build(
+    specs: Specs,
+    out: Annotated[Path, typer.Option("--out", help="Folder that gets a folder for each part.")] = Path("out"),
+    strict: Strict = False,
+    json: Json = False,
+) -> None:
+    """The whole job: part, mold, proofs, weigh-out, files."""
+    from moldgen.cli.build import run
+
+    raise typer.Exit(run(specs, out, strict=strict, as_json=json))
+
+
+@app.command()
+def mix(
+    specs: Specs,
+    spare: Annotated[float | None, typer.Option("--spare", help="Per cent mixed beyond what the molds hold.")] = None,
+    scale_step: Annotated[float | None, typer.Option("--scale-step", help="The scale's step in grams.")] = None,
+    json: Json = False,
+) -> None:
+    """One weigh-out table for a kit of parts, grouped by elastomer."""
+    from moldgen.cli.mix import run
+
+    raise typer.Exit(run(specs, spare_percent=spare, scale_step_g=scale_step, as_json=json))
+
+
+@app.command()
+def elastomers(json: Json = False) -> None:
+    """The table of elastomers by generic class and hardness."""
+    from moldgen.cli.elastomers import run
+
+    raise typer.Exit(run(as_json=json))

@@ -1,0 +1,71 @@
+"""Exit statuses, and how an error is said to a person and to a script."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable
+from typing import Any, Final
+
+from moldgen.errors import MoldgenError, Problem, SpecError
+
+DONE: Final = 0
+PROOF_FAILED: Final = 1
+UNUSABLE: Final = 2
+INTERRUPTED: Final = 130
+
+
+def status_of(error: BaseException) -> int:
+    """Says the error on standard error and returns the exit status that it stands for."""
+    import click
+
+    if isinstance(error, click.exceptions.Exit):
+        return int(error.exit_code)
+    if isinstance(error, KeyboardInterrupt | click.exceptions.Abort):
+        print("Interrupted; nothing half-written is left.", file=sys.stderr)
+        return INTERRUPTED
+    if isinstance(error, click.exceptions.ClickException):
+        error.show()
+        return UNUSABLE
+    if isinstance(error, MoldgenError):
+        print(error, file=sys.stderr)
+        return UNUSABLE
+    raise error
+
+
+def problems_of(error: MoldgenError) -> tuple[Problem, ...]:
+    """The problems behind an error; one without a place in a file stands for itself."""
+    if isinstance(error, SpecError):
+        return error.problems
+    return (Problem(file="", line=0, field="", given="", limit=str(error), way_out=""),)
+
+
+def say_problems(errors: Iterable[MoldgenError], *, as_json: bool) -> None:
+    """Every problem of every error: a line each on standard error, one document on standard output for a script."""
+    listed = list(errors)
+    for error in listed:
+        print(error, file=sys.stderr)
+    if as_json:
+        problems = [p for error in listed for p in problems_of(error)]
+        print_json(
+            {
+                "schema": "moldgen/problems/1",
+                "problems": [
+                    {
+                        "file": p.file,
+                        "line": p.line,
+                        "field": p.field,
+                        "given": p.given,
+                        "limit": p.limit,
+                        "way_out": p.way_out,
+                    }
+                    for p in problems
+                ],
+            }
+        )
+
+
+def print_json(document: Any) -> None:
+    """One JSON document on standard output. Not-a-number and infinity are refused: they are not JSON."""
+    json.dump(document, sys.stdout, indent=1, ensure_ascii=False, allow_nan=False)
+    sys.stdout.write("\n")

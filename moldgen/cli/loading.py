@@ -1,0 +1,32 @@
+"""Reads and sizes several specs, collecting what is wrong with any of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from moldgen import case, sizing
+from moldgen.errors import MoldgenError, SpecError
+from moldgen.sizing import Sizing
+
+
+def sized(specs: Sequence[Path]) -> tuple[list[Sizing], list[MoldgenError]]:
+    """The sizings of all specs, and the errors of those that cannot be used (names given twice among them)."""
+    done: list[Sizing] = []
+    errors: list[MoldgenError] = []
+    names: dict[str, str] = {}
+    for path in specs:
+        try:
+            one = case.load(path)
+            first = names.setdefault(one.name.lower(), one.document.file)
+            if first != one.document.file:
+                problem = one.document.problem(
+                    ("name",),
+                    limit=f"{first} has this name already, and both would go into one folder",
+                    way_out="Name each part differently.",
+                )
+                raise SpecError((problem,))
+            done.append(sizing.size(one))
+        except MoldgenError as error:
+            errors.append(error)
+    return done, errors

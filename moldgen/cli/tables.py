@@ -1,0 +1,250 @@
+"""What a person reads on the terminal: the same results that --json gives, as tables."""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from rich import box
+from rich.console import Console
+from rich.table import Table
+
+from moldgen.elastomers import Elastomer, Figure
+from moldgen.quantities import Estimate
+from moldgen.sizing import Predicted, Sizing
+from moldgen.spec.document import spelled
+from moldgen.uncertainty import Uncertain, estimates
+
+if TYPE_CHECKING:
+    from moldgen.job import Build
+    from moldgen.kitting import WeighedKit
+
+UNITS = (
+    ("_percent_per_0_1mm_thickness", "% per 0.1 mm"),
+    ("_percent", "%"),
+    ("_nmm", "N·mm"),
+    ("_mm3", "mm³"),
+    ("_mm", "mm"),
+    ("_kpa", "kPa"),
+    ("_mpa", "MPa"),
+    ("_rpm", "min⁻¹"),
+    ("_deg", "°"),
+    ("_n", "N"),
+    ("_g", "g"),
+    ("_s", "s"),
+)
+
+
+def console() -> Console:
+    """Standard output, in colour only where it is a terminal."""
+    return Console(file=sys.stdout, highlight=False, soft_wrap=False)
+
+
+@contextlib.contextmanager
+def progress(total: int) -> Iterator[Callable[[str], None]]:
+    """A bar on standard error while parts are built; silent where standard error is no terminal."""
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True, disable=not sys.stderr.isatty()) as bar:
+        task = bar.add_task("", total=total)
+        begun = False
+
+        def step(name: str) -> None:
+            nonlocal begun
+            bar.update(task, description=name, advance=1 if begun else 0)
+            begun = True
+
+        yield step
+
+
+def named(key: str) -> tuple[str, str]:
+    """A result's key as words and its unit: `hub_pressure_kpa` -> ("hub pressure", "kPa")."""
+    for suffix, unit in UNITS:
+        if key.endswith(suffix):
+            return key.removesuffix(suffix).replace("_", " "), unit
+    return key.replace("_", " "), ""
+
+
+def print_sizing(sized: Sizing) -> None:
+    """The four columns, what it will do, what to mind."""
+    out = console()
+    case = sized.case
+    where = f", {case.spec.machine}" if case.spec.machine else ""
+    out.print(f"\n[bold]{case.name}[/bold]  {case.family.title}{where}; {case.elastomer.label} ({case.elastomer.id})")
+    _print_measured(out, sized)
+    _print_dimensions(out, sized)
+    _print_predictions(out, sized.predictions)
+    _print_readings(out, sized)
+    for remark in sized.remarks:
+        out.print(f"  [yellow]Mind:[/yellow] {remark.text}")
+
+
+def _table(*columns: tuple[str, bool]) -> Table:
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
+    for title, right in columns:
+        table.add_column(title, justify="right" if right else "left", overflow="fold")
+    return table
+
+
+def _print_measured(out: Console, sized: Sizing) -> None:
+    readings: list[tuple[str, Estimate]] = [
+        (spelled(place[1:]), e) for place, e in estimates(sized.case.given) if place[0] == "measured"
+    ]
+    if readings:
+        shown = ", ".join(
+            f"{name.replace('_', ' ')} {value:.2f}{_plus_minus(1.96 * value.u)}" for name, value in readings
+        )
+        out.print(f"  measured  {shown} mm")
+
+
+def _print_dimensions(out: Console, sized: Sizing) -> None:
+    table = _table(("mm", False), ("fitted", True), ("free", True), ("mold", True))
+    names = list(dict.fromkeys((*sized.fitted, *sized.free, *sized.mold)))
+    for name in names:
+        label, unit = named(name)
+        cells = [_dimension(stage.get(name)) for stage in (sized.fitted, sized.free, sized.mold)]
+        table.add_row(label if unit == "mm" else f"{label} ({unit})", *cells)
+    out.print(table)
+
+
+def _dimension(value: Uncertain | None) -> str:
+    return "" if value is None else f"{value.value:.2f}{_plus_minus(value.high - value.value)}"
+
+
+def _plus_minus(half: float) -> str:
+    return "" if half < 0.005 else f" ± {half:.2f}"
+
+
+def _print_predictions(out: Console, predictions: Sequence[Predicted]) -> None:
+    if not predictions:
+        return
+    table = _table(("it will", False), ("", True), ("95 % range", True), ("", False), ("because", False))
+    for item in predictions:
+        p, r = item.prediction, item.range
+        label, unit = named(p.name)
+        table.add_row(
+            f"{p.member} {label}".strip(),
+            _short(r.value),
+            f"{_short(r.low)} to {_short(r.high)}" if r.u else "",
+            unit,
+            p.basis,
+        )
+    out.print(table)
+
+
+def _short(value: float) -> str:
+    return f"{value:.3g}"
+
+
+def _print_readings(out: Console, sized: Sizing) -> None:
+    if sized.readings:
+        first = sized.readings[0]
+        of, _ = named(first.of.removeprefix("mold."))
+        parts = ", ".join(f"{r.field} {r.share:.0%}" for r in sized.readings[:4])
+        out.print(f"  What makes the mold's {of} unsure: {parts}. Look at the first one again.")
+
+
+def print_build(build: Build) -> None:
+    """The sizing, then what to print, weigh and mind."""
+    print_sizing(build.sizing)
+    out = console()
+    for decision in build.plan.decisions:
+        out.print(f"  [dim]{decision.what}: {decision.why}[/dim]")
+    table = _table(("to print", False), ("lies on the bed as", False), ("file", False))
+    ways = {"mold_lower": "cavity up", "mold_upper": "mouth of the sprue down", "core": "upright"}
+    for role in dict.fromkeys(f.role for f in build.files if f.format == "3mf"):
+        table.add_row(role.replace("_", " "), ways.get(role, "flat"), f"{build.directory.as_posix()}/{role}.3mf")
+    out.print(table)
+    _print_weigh_out(out, build)
+    failed = [finding for finding in build.findings if not finding.passed]
+    if failed:
+        for finding in failed:
+            out.print(f"  [bold red]{finding.proof}[/bold red]: {finding.text}")
+    else:
+        out.print(f"  All {len(build.findings)} proofs hold. Files are in {build.directory.as_posix()}/")
+    for hazard in build.sizing.case.elastomer.hazards:
+        out.print(f"  [yellow]Take care:[/yellow] {hazard}")
+    out.print(
+        "  [yellow]Take care:[/yellow] the maker's safety data sheet and local rules come before anything said here."
+    )
+
+
+def _print_weigh_out(out: Console, build: Build) -> None:
+    cup, minutes = build.pour.cup, build.pour.fill_s / 60.0
+    grams = ", ".join(f"{c.name} {c.grams:g} g" for c in cup.components)
+    out.print(
+        f"  Weigh: {grams} ({cup.batch_g:g} g for {build.pour.volume_mm3 / 1000.0:.2f} ml and {cup.spare:.0%} spare); "
+        f"ratio off by {cup.ratio_error:.1%} as weighed, by {cup.reading_error_worst:.1%} more at worst on this scale."
+    )
+    if not cup.sound:
+        out.print(
+            f"  [yellow]Mind:[/yellow] this cure stands {cup.ratio_error_most:.1%}. Mix at least {cup.smallest_sound_batch_g:.1f} g, "
+            "or use a finer scale."
+        )
+    out.print(f"  Filling takes about {minutes:.1f} min; the tins' own mixing ratio comes before the one used here.")
+
+
+def print_kit(kit: WeighedKit) -> None:
+    """One block for each cup, in the order to mix them."""
+    out = console()
+    for number, cup in enumerate(kit.cups, start=1):
+        out.print(
+            f"\n[bold]Cup {number}[/bold]  {cup.elastomer.label} ({cup.elastomer.id}); fills {', '.join(cup.batch.parts)}"
+        )
+        table = _table(("into the cup", False), ("g", True))
+        for part in cup.weigh_out.components:
+            table.add_row(part.name, f"{part.grams:g}")
+        table.add_row("together", f"{cup.weigh_out.batch_g:g}", style="bold")
+        out.print(table)
+        out.print(
+            f"  {cup.batch.volume_mm3 / 1000:.2f} ml to fill, {cup.weigh_out.spare:.0%} spare; ratio off by {cup.weigh_out.ratio_error:.1%} "
+            f"as weighed. Start at {_clock(cup.batch.starts_s)}, poured by {_clock(cup.batch.poured_s)}, open from {_clock(cup.batch.demould_s)}."
+        )
+    for _, text, _ in kit.warnings:
+        out.print(f"  [yellow]Mind:[/yellow] {text}")
+
+
+def _clock(seconds: float) -> str:
+    minutes = round(seconds / 60.0)
+    return f"{minutes // 60}:{minutes % 60:02d} h"
+
+
+def print_elastomers(table: Sequence[Elastomer]) -> None:
+    """The figures that decide; --json has all of them with their sources."""
+    out = console()
+    shown = _table(
+        ("id", False),
+        ("class", False),
+        ("Shore A", True),
+        ("E, MPa", True),
+        ("shrinks, %", True),
+        ("Pa·s", True),
+        ("pot life, min", True),
+        ("demould, h", True),
+        ("A : B by weight", True),
+    )
+    for e in table:
+        parts: Mapping[str, float] = {c.name: c.parts_by_weight for c in e.mix}
+        ratio = " : ".join(f"{value:.3g}" for value in parts.values())
+        shown.add_row(
+            e.id,
+            e.title,
+            f"{e.hardness_shore_a.value:g}",
+            _range(e.modulus_mpa),
+            _range(e.linear_shrinkage, 100.0),
+            _range(e.mixed_viscosity_pa_s),
+            _range(e.pot_life_s, 1 / 60.0),
+            _range(e.demould_s, 1 / 3600.0),
+            ratio,
+        )
+    out.print(shown)
+    out.print(
+        "Usual values with their range in brackets. Your supplier's sheet is right where it differs: put its figures into the spec."
+    )
+
+
+def _range(figure: Figure, factor: float = 1.0) -> str:
+    return f"{figure.value * factor:.3g} ({figure.low * factor:.2g}–{figure.high * factor:.3g})"
