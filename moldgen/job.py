@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from moldgen.casting.recipe import weigh_out_json
 from moldgen.inspection import balance, watertight
+from moldgen.inspection.filling import filling
 from moldgen.inspection.findings import ClosedMold, Finding, closed_mold
 from moldgen.mold.bodies import carry_out
 from moldgen.mold.plan import MoldPlan
@@ -122,6 +123,7 @@ def _proofs(folder: Path, sized: Sizing, mold: ClosedMold) -> Iterator[Finding]:
         yield from watertight.read_back(folder, role, kernel.volume_mm3(body))
     yield from balance.in_kernel(mold, sized.mold_shape.volume_mm3)
     yield from balance.on_meshes(mold)
+    yield from filling(mold)
 
 
 @contextmanager

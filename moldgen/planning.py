@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 from moldgen.case import Case
@@ -101,7 +102,7 @@ def sprue_resistance_pa_s_mm3(sprue: OpeningPlan, *, viscosity_pa_s: float) -> f
     """Land and cones of a sprue in a row; a funnel wider than the cone formula reaches adds nothing to speak of."""
     points = sprue.profile(dip_mm=0.0, beyond_mm=0.0)
     parts = []
-    for (r0, z0), (r1, z1) in zip(points, points[1:], strict=False):
+    for (r0, z0), (r1, z1) in pairwise(points):
         length = z1 - z0
         if abs(r1 - r0) < 1e-9:
             parts.append(

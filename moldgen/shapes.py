@@ -172,13 +172,17 @@ class Path:
     def moved(self, dx: float = 0.0, dy: float = 0.0) -> Path:
         return Path(tuple(replace(v, x=v.x + dx, y=v.y + dy) for v in self.vertices))
 
+    def reversed(self) -> Path:
+        """The same outline run the other way about."""
+        return Path(tuple(Vertex(e.end.x, e.end.y, -e.start.bulge or 0.0, e.start.surface) for e in self.edges[::-1]))
+
     def mirrored_y(self) -> Path:
         """Mirrored in the x axis (y -> -y), kept anticlockwise."""
-        return _reversed(Path(tuple(replace(v, y=-v.y, bulge=-v.bulge) for v in self.vertices)))
+        return Path(tuple(replace(v, y=-v.y, bulge=-v.bulge) for v in self.vertices)).reversed()
 
     def mirrored_x(self) -> Path:
         """Mirrored in the y axis (x -> -x), kept anticlockwise."""
-        return _reversed(Path(tuple(replace(v, x=-v.x, bulge=-v.bulge) for v in self.vertices)))
+        return Path(tuple(replace(v, x=-v.x, bulge=-v.bulge) for v in self.vertices)).reversed()
 
     def rotated(self, angle_deg: float) -> Path:
         c, s = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
@@ -204,11 +208,6 @@ class Path:
             bulge = math.tan(_sweep(carrier, here, there) / 4.0) if isinstance(carrier, Arc) else 0.0
             out.append(Vertex(here.x, here.y, bulge, vertex.surface))
         return Path(tuple(out))
-
-
-def _reversed(path: Path) -> Path:
-    edges = path.edges
-    return Path(tuple(Vertex(e.end.x, e.end.y, -e.start.bulge, e.start.surface) for e in reversed(edges)))
 
 
 def _carrier(edge: Edge, outward: float) -> Arc | tuple[Point, Point]:

@@ -13,7 +13,7 @@ from moldgen.mold.bodies import lower_blank, upper_blank
 from moldgen.mold.plan import KeyPlan, MoldPlan
 from moldgen.parts import kernel
 from moldgen.parts.mesh import Mesh
-from moldgen.shapes import Path, Revolved
+from moldgen.shapes import Revolved
 
 if TYPE_CHECKING:
     from manifold3d import Manifold
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 KERNEL_TOLERANCE: Final = 1e-6
 CAVITY_TOLERANCE: Final = 0.001
 OVERLAP_MM3: Final = 1e-3
+INTO_LID_MM: Final = 3.0
+"""How far above the cavity the lid is looked at for holes that should not be there."""
 
 
 def in_kernel(mold: ClosedMold, wanted_cavity_mm3: float) -> Iterator[Finding]:
@@ -98,61 +100,60 @@ def _frustum_above(key: KeyPlan, z_mm: float) -> float:
 
 def on_meshes(mold: ClosedMold) -> Iterator[Finding]:
     """The space that the bodies' meshes leave between them, inside the lands, is the cavity and nothing else."""
-    solid = _manifold(mold.lower) + _manifold(mold.upper)
+    solid = manifold(mold.lower) + manifold(mold.upper)
     for mesh in (*mold.cores, *mold.inserts):
-        solid += _manifold(mesh)
+        solid += manifold(mesh)
     envelope = _envelope(mold.plan)
-    space = envelope - solid
-    found, wanted = space.volume(), sum(mesh.volume_mm3 for mesh in mold.cavities)
+    space, filled = envelope - solid, envelope ^ manifold(mold.poured)
+    found, wanted = space.volume(), filled.volume()
     off = found / wanted - 1.0
     yield Finding(
         "balance_mesh",
         abs(off) <= CAVITY_TOLERANCE,
         off,
         CAVITY_TOLERANCE,
-        _worst_place(space, mold) if abs(off) > CAVITY_TOLERANCE else None,
+        _worst_place(space, filled) if abs(off) > CAVITY_TOLERANCE else None,
         f"the closed bodies' meshes leave {found:.1f} mm³ for {len(mold.cavities)} part{'s' if len(mold.cavities) > 1 else ''}, "
         f"{off:+.3%} of the cavity",
     )
 
 
 def _envelope(plan: MoldPlan) -> Manifold:
-    """Where only cavity may be empty: under each land, between the parting plane and the cavity's floor."""
-    from manifold3d import CrossSection, Manifold
+    """Where only what is filled may be empty: inside each land, from the cavity's floor to some way into the lid.
+
+    The seats of core and metal, and the pin in its bore, have a little air round them and are left out.
+    """
+    from manifold3d import CrossSection, JoinType, Manifold
 
     cavity = plan.cavity
-    land = plan.seal.land_mm - 0.5
-    outline = CrossSection([np.array(cavity.footprint.points(0.005))]).offset(land, _round_join(), 2.0, 64)
-    prism = Manifold.extrude(outline, cavity.below_mm + cavity.above_mm).translate((0.0, 0.0, -cavity.below_mm))
-    if cavity.insert is not None:  # the metal's seat and pin have a little air round them, which is no cavity
-        prism -= Manifold.cylinder(
-            cavity.below_mm + 2.0, _hub_radius(cavity.insert.body), circular_segments=256
-        ).translate((0.0, 0.0, -cavity.below_mm - 1.0))
-    copies = [prism.translate((x, y, 0.0)) for x, y in plan.places]
-    return Manifold.compose(copies)
+    outline = CrossSection([np.array(cavity.footprint.points(0.005))]).offset(
+        plan.seal.land_mm - 0.5, JoinType.Round, 2.0, 64
+    )
+    low, high = -cavity.below_mm, cavity.above_mm + INTO_LID_MM
+    prism = Manifold.extrude(outline, high - low).translate((0.0, 0.0, low))
+    if cavity.insert is not None:
+        prism -= _rod(cavity.insert.body.bounds[2], low - 1.0, 0.0)
+    for seat in (cavity.core and cavity.core.upper_seat, cavity.insert and cavity.insert.upper_seat):
+        if seat:
+            prism -= _rod(seat.bounds[2] + 0.05, cavity.above_mm, high + 1.0)
+    return Manifold.compose([prism.translate((x, y, 0.0)) for x, y in plan.places])
 
 
-def _round_join() -> Any:
-    from manifold3d import JoinType
+def _rod(radius_mm: float, low_mm: float, high_mm: float) -> Manifold:
+    from manifold3d import Manifold
 
-    return JoinType.Round
-
-
-def _hub_radius(body: Path) -> float:
-    return body.bounds[2]
+    return Manifold.cylinder(high_mm - low_mm, radius_mm, circular_segments=256).translate((0.0, 0.0, low_mm))
 
 
-def _worst_place(space: Manifold, mold: ClosedMold) -> tuple[float, float, float]:
-    """Middle of the largest piece by which space and cavities differ."""
-    wanted = _manifold(mold.cavities[0])
-    for mesh in mold.cavities[1:]:
-        wanted += _manifold(mesh)
-    pieces = [*(space - wanted).decompose(), *(wanted - space).decompose()]
+def _worst_place(space: Manifold, filled: Manifold) -> tuple[float, float, float]:
+    """Middle of the largest piece by which the space between the bodies and what is to be filled differ."""
+    pieces = [*(space - filled).decompose(), *(filled - space).decompose()]
     x0, y0, z0, x1, y1, z1 = max(pieces, key=lambda piece: piece.volume()).bounding_box()
     return 0.5 * (x0 + x1), 0.5 * (y0 + y1), 0.5 * (z0 + z1)
 
 
-def _manifold(mesh: Mesh) -> Manifold:
+def manifold(mesh: Mesh) -> Manifold:
+    """The mesh as a solid of the mesh library, which shares no code with the CAD kernel."""
     from manifold3d import Manifold
     from manifold3d import Mesh as Triangles
 

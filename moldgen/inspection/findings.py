@@ -45,6 +45,7 @@ class ClosedMold:
     cores: tuple[Mesh, ...]
     inserts: tuple[Mesh, ...]
     cavities: tuple[Mesh, ...]
+    wedge: Mesh | None
 
     @cached_property
     def poured(self) -> Mesh:
@@ -55,7 +56,8 @@ class ClosedMold:
     def printed(self) -> dict[str, Mesh]:
         """Meshes of what is printed, by role."""
         out = {"mold_lower": self.lower, "mold_upper": self.upper}
-        return out | ({"core": self.cores[0]} if self.cores else {})
+        out |= {"core": self.cores[0]} if self.cores else {}
+        return out | ({"jig_wedge": self.wedge} if self.wedge is not None else {})
 
 
 def closed_mold(plan: MoldPlan, bodies: MoldBodies) -> ClosedMold:
@@ -68,6 +70,7 @@ def closed_mold(plan: MoldPlan, bodies: MoldBodies) -> ClosedMold:
         cores=_at_places(bodies.cores, plan),
         inserts=_at_places(bodies.inserts, plan),
         cavities=_at_places(bodies.cavities, plan),
+        wedge=None if bodies.wedge is None else meshed(bodies.wedge),
     )
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from moldgen.mold.lettering import outlines
-from moldgen.mold.plan import CavityPlan, KeyPlan, LabelPlan, MoldPlan, OpeningPlan
+from moldgen.mold.plan import CavityPlan, KeyPlan, LabelPlan, MoldPlan, OpeningPlan, WedgePlan
 from moldgen.parts import kernel
 from moldgen.parts.solids import solid
 from moldgen.shapes import Path, Point, Vertex, circle
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
 BEYOND_MM: Final = 1.0
 """How far a tool runs past the surface it opens, so that no two faces merely touch."""
+WEDGE_RIM_MM: Final = 4.0
 LETTER_DEPTH_MM: Final = 0.5
 LETTER_STROKE_MM: Final = 0.6
 
@@ -31,6 +33,8 @@ class MoldBodies:
     inserts: tuple[Body, ...]
     cavities: tuple[Body, ...]
     """The space that becomes the parts, one solid each."""
+    wedge: Body | None
+    """What the mold stands on while it is filled."""
     poured: Body
     """All that is filled: cavities with their sprues and vents, up to the brim."""
     lower_tools: tuple[Body, ...]
@@ -41,7 +45,8 @@ class MoldBodies:
     def printed(self) -> dict[str, Body]:
         """The bodies that a printer makes, by role; cores are all alike, so one stands for all."""
         bodies = {"mold_lower": self.lower, "mold_upper": self.upper}
-        return bodies | ({"core": self.cores[0]} if self.cores else {})
+        bodies |= {"core": self.cores[0]} if self.cores else {}
+        return bodies | ({"jig_wedge": self.wedge} if self.wedge is not None else {})
 
 
 def carry_out(plan: MoldPlan) -> MoldBodies:
@@ -51,7 +56,7 @@ def carry_out(plan: MoldPlan) -> MoldBodies:
     cavities = _everywhere(space, plan)
     openings = [_opening(plan, o) for o in (*plan.sprues, *plan.vents)]
     lower_tools = tuple(_lower_tools(plan, cavities))
-    upper_tools = tuple(_upper_tools(plan, openings))
+    upper_tools = tuple(_upper_tools(plan, cavities, openings))
     lower = kernel.cut(lower_blank(plan), lower_tools, stage="lower half")
     upper = kernel.cut(upper_blank(plan), upper_tools, stage="upper half")
     pegs = [*(_key(key) for key in plan.keys), *_pins(plan)]
@@ -66,6 +71,7 @@ def carry_out(plan: MoldPlan) -> MoldBodies:
         cores=_everywhere(_revolved(cavity.core and cavity.core.profile, "core"), plan),
         inserts=_everywhere(_revolved(cavity.insert and cavity.insert.body, "insert"), plan),
         cavities=cavities,
+        wedge=None if plan.wedge is None else _wedge(plan.wedge),
         poured=kernel.gathered([*cavities, *placed]),
         lower_tools=lower_tools,
         upper_tools=upper_tools,
@@ -163,6 +169,25 @@ def _key(key: KeyPlan) -> Body:
     return kernel.cone(root, 0.5 * key.tip_diameter_mm, key.height_mm + BEYOND_MM, key.x_mm, key.y_mm, -BEYOND_MM)
 
 
+def _wedge(wedge: WedgePlan) -> Body:
+    """A ramp with a lip at its thin end, hollowed to a frame; it stands on its underside at z = 0."""
+    slope = math.tan(math.radians(wedge.tilt_deg))
+    half_x, half_y, lip = 0.5 * wedge.length_mm, 0.5 * wedge.width_mm, WEDGE_RIM_MM
+    thick = wedge.thin_mm + slope * wedge.length_mm
+    side = [
+        (-half_x - lip, 0.0),
+        (half_x, 0.0),
+        (half_x, thick),
+        (-half_x, wedge.thin_mm),
+        (-half_x, wedge.thin_mm + wedge.lip_mm),
+        (-half_x - lip, wedge.thin_mm + wedge.lip_mm),
+    ]
+    ramp = kernel.stood_up(kernel.prism(side, wedge.width_mm, -half_y), 0.0, 0.0, 0.0)
+    rim = 2.0 * WEDGE_RIM_MM
+    window = kernel.box(-half_x + rim, -half_y + rim, -BEYOND_MM, half_x - rim, half_y - rim, thick + BEYOND_MM)
+    return kernel.cut(ramp, [window], stage="wedge")
+
+
 def _pins(plan: MoldPlan) -> Iterable[Body]:
     insert = plan.cavity.insert
     if insert is not None and insert.pin is not None:
@@ -175,8 +200,10 @@ def _pins(plan: MoldPlan) -> Iterable[Body]:
 # --- upper half ------------------------------------------------------------------------------------------------------
 
 
-def _upper_tools(plan: MoldPlan, openings: list[Body]) -> Iterable[Body]:
+def _upper_tools(plan: MoldPlan, cavities: tuple[Body, ...], openings: list[Body]) -> Iterable[Body]:
     cavity, block = plan.cavity, plan.block
+    if cavity.above_mm > 0.0:
+        yield from cavities
     yield from openings
     yield from _everywhere(_revolved(cavity.core and cavity.core.upper_seat, "core seat"), plan)
     yield from _everywhere(_revolved(cavity.insert and cavity.insert.upper_seat, "seat of the metal"), plan)
@@ -211,10 +238,8 @@ def _rising(opening: OpeningPlan, points: tuple[tuple[float, float], ...]) -> Pa
 
 
 def _hexagon(across_flats: float, x: float, y: float) -> list[tuple[float, float]]:
-    from math import cos, pi, sin, sqrt
-
-    radius = across_flats / sqrt(3.0)
-    return [(x + radius * cos(pi * i / 3.0), y + radius * sin(pi * i / 3.0)) for i in range(6)]
+    radius = across_flats / math.sqrt(3.0)
+    return [(x + radius * math.cos(math.pi * i / 3.0), y + radius * math.sin(math.pi * i / 3.0)) for i in range(6)]
 
 
 def _letters(plan: MoldPlan, body: str) -> Iterable[Any]:

@@ -1,10 +1,11 @@
-"""What makes the bore of a turned part: the lower half itself, a separate core, or the real metal that is cast on."""
+"""What makes the bore of a turned part: the halves themselves, a separate core, or the real metal that is cast on."""
 
 from __future__ import annotations
 
 import math
 from typing import Final
 
+from moldgen.mold.parting import bore_chain
 from moldgen.mold.order import CannotBeMadeError, Order
 from moldgen.mold.plan import CorePlan, Decision, InsertPlan
 from moldgen.remarks import Refusal
@@ -13,7 +14,7 @@ from moldgen.shapes import Path, Revolved, Vertex
 SEAT_MM: Final = 4.0
 SEAT_TAPER: Final = math.tan(math.radians(8.0))
 DEEPEST_GROOVE: Final = 2.0
-"""Depth over wall up to which a ring can be reached in its groove and the lower half may carry the core."""
+"""Depth over wall up to which a ring can be reached in its groove and the halves may carry the core."""
 TALLEST_CORE: Final = 1.5
 """Height over diameter up to which a printed core on the lower half is stiff."""
 BORE_LEAD_MM: Final = 0.6
@@ -22,60 +23,67 @@ BORE_LEAD_MM: Final = 0.6
 def core_and_insert(
     shape: Revolved, order: Order, decisions: list[Decision]
 ) -> tuple[CorePlan | None, InsertPlan | None, bool]:
-    """(separate core, insert, whether the lower half carries the core) for a shape that hangs below z = 0."""
+    """(separate core, insert, whether the halves carry the core) for a profile parted at z = 0."""
     if order.insert is not None:
         decisions.append(
             Decision("the real metal is the core", "the rubber bonds to it; the mold seals on its end faces")
         )
         return None, _insert(shape, order), False
-    bore, height = shape.bore_radius_mm, shape.height_mm
+    bore = shape.bore_radius_mm
     if bore <= 0.0:
         return None, None, False
-    wall = shape.profile.bounds[2] - bore
-    slender = height > DEEPEST_GROOVE * wall or height > 2.0 * TALLEST_CORE * bore
+    _, low, outer, high = shape.profile.bounds
+    wall, deepest = outer - bore, max(-low, high)
+    slender = deepest > DEEPEST_GROOVE * wall or deepest > 2.0 * TALLEST_CORE * bore
     choice = order.choices.core
-    if choice == "part_of_lower" or (choice == "by_rule" and not slender):
-        why = (
-            "as ordered"
-            if choice != "by_rule"
-            else f"a groove {height:.1f} mm deep and {wall:.1f} mm wide lets the ring out by hand"
-        )
-        decisions.append(Decision("the core is part of the lower half", why))
+    inside = bore_chain(shape.profile)
+    groove = f"a groove {deepest:.1f} mm deep and {wall:.1f} mm wide"
+    if choice == "part_of_lower" or (choice == "by_rule" and not slender) or inside is None:
+        carrier = "the lower half" if high <= 0.0 else "both halves"
+        why = "as ordered" if choice == "part_of_lower" else f"{groove} lets the ring out by hand"
+        decisions.append(Decision(f"the core is part of {carrier}", why))
         return None, None, True
-    why = (
-        "as ordered"
-        if choice != "by_rule"
-        else f"a groove {height:.1f} mm deep and {wall:.1f} mm wide would hold the part"
-    )
+    why = "as ordered" if choice == "separate" else f"{groove} would hold the part"
     decisions.append(
         Decision("a separate core, seated in both halves", f"{why}; the part comes out on its core and is rolled off")
     )
-    return _core(shape, order), None, False
+    return _core(inside, order), None, False
 
 
-def _core(shape: Revolved, order: Order) -> CorePlan:
+def _core(inside: Path, order: Order) -> CorePlan:
     """A pin that fills the bore and centres itself on a cone at each end.
 
     The lower seat is the core's own cone: its weight closes the gap. The upper seat is deeper and wider by the
     printer's clearance, so that it guides the core without holding the halves apart.
     """
-    radius, height = shape.bore_radius_mm, shape.height_mm
-    seat = min(SEAT_MM, 1.5 * radius)
-    tip = radius - seat * SEAT_TAPER
-    if tip < 1.0:
+    _, low, _, high = inside.bounds
+    below, above = (max(v.x for v in inside.vertices if abs(v.y - level) < 1e-6) for level in (low, high))
+    seat = min(SEAT_MM, 1.5 * min(below, above))
+    lower_tip, upper_tip = below - seat * SEAT_TAPER, above - seat * SEAT_TAPER
+    if min(lower_tip, upper_tip) < 1.0:
         raise CannotBeMadeError(
             (
                 Refusal(
                     ("mold", "core"),
-                    f"a bore of {2 * radius:.2f} mm asks for a separate core too thin to print",
+                    f"a bore of {2 * min(below, above):.2f} mm asks for a separate core too thin to print",
                     "Choose `core: part_of_lower` under `mold`, or make the part without its bore and drill it.",
                 ),
             )
         )
     gap = 0.5 * order.printer.clearance_mm
-    profile = _from_axis((tip, -height - seat), (radius, -height), (radius, 0.0), (tip, seat))
-    lower = _from_axis((tip, -height - seat), (radius, -height))
-    upper = _from_axis((radius + gap, 0.0), (tip + gap, seat + gap))
+    # The core's own outline between its ends, outside first from bottom to top.
+    side = [v for v in inside.vertices if v.x > 1e-9]
+    profile = Path(
+        (
+            Vertex(0.0, low - seat),
+            Vertex(lower_tip, low - seat),
+            *side,
+            Vertex(upper_tip, high + seat),
+            Vertex(0.0, high + seat),
+        )
+    )
+    lower = _from_axis((lower_tip, low - seat), (below, low))
+    upper = _from_axis((above + gap, high), (upper_tip + gap, high + seat + gap))
     return CorePlan(profile, lower, upper)
 
 
@@ -86,7 +94,7 @@ def _insert(shape: Revolved, order: Order) -> InsertPlan:
     """
     metal = order.insert
     assert metal is not None
-    radius, height = 0.5 * metal.diameter_mm, shape.height_mm
+    radius, height = 0.5 * metal.diameter_mm, shape.height_mm  # a cast-on part parts at its upper end face
     beyond = 0.5 * (metal.width_mm - height)
     bore = 0.5 * metal.bore_mm if metal.bore_mm is not None else 0.0
     body = Path(

@@ -6,45 +6,55 @@ Each choice made by rule is recorded with its reason. What cannot be made is a R
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
 from moldgen.mold import filling
 from moldgen.mold.compensation import for_printer
 from moldgen.mold.cores import core_and_insert
+from moldgen.mold.draft import with_draft
+from moldgen.mold.filling import Filling
 from moldgen.mold.frame import Frame, frame_for
 from moldgen.mold.order import CannotBeMadeError, Order
-from moldgen.mold.parting import UNDERCUT_OF_BREAK, undercuts
-from moldgen.mold.plan import CavityPlan, Decision, MoldPlan, OpeningPlan, SealPlan
+from moldgen.mold.parting import UNDERCUT_OF_BREAK, Parting, partings
+from moldgen.mold.plan import Attitude, CavityPlan, Decision, MoldPlan, OpeningPlan, SealPlan, WedgePlan
 from moldgen.remarks import Refusal
 from moldgen.shapes import Extruded, Path, Revolved, Vertex, circle
 
 LAND_MM: Final = 3.0
 CHANNEL_MM: Final = 2.0
 CHANNEL_DEPTH_MM: Final = 1.2
+WEDGE_THIN_MM: Final = 1.5
+WEDGE_LIP_MM: Final = 3.0
 
 
 def design(order: Order) -> MoldPlan:
     """The plan of the whole mold. Raises CannotBeMadeError."""
     decisions: list[Decision] = []
-    cavity = _cavity(order, decisions)
+    way, parting = _way(order)
+    cavity = _cavity(order, way, parting, decisions)
     seal = SealPlan(LAND_MM, max(0.15, round(order.printer.layer_mm, 3)), CHANNEL_MM, CHANNEL_DEPTH_MM)
-    ceiling = filling.ceiling(cavity.shape, top_z_mm=cavity.above_mm)
-    by_press = order.choices.fill == "press"
-    if not by_press and (refused := filling.refusal(ceiling.spots, order.printer)):
-        raise CannotBeMadeError((refused,))
-    frame = frame_for(order, cavity, seal, decisions)
-    sprues, vents = ((), ()) if by_press else _openings(order, cavity, frame, ceiling, decisions)
-    if by_press:
+    frame = frame_for(order, cavity, way.upper_mm, seal, decisions)
+    sprues: tuple[OpeningPlan, ...] = ()
+    vents: tuple[OpeningPlan, ...] = ()
+    wedge = None
+    if order.choices.fill == "press":
         decisions.append(
-            Decision("no gate", "the lid is pressed onto the filled half; what is too much goes into the channel")
+            Decision("no gate", "the lid is pressed onto the filled half; what is too much runs into the channel")
         )
+        way = replace(way, attitude=Attitude(0.0))
+    else:
+        sprues, vents = _openings(order, way, frame, decisions)
+        wedge = _wedge(way, frame, decisions)
     return MoldPlan(
         name=order.name,
         cavity=cavity,
         places=frame.places,
         block=frame.block,
         seal=seal,
+        attitude=way.attitude,
+        wedge=wedge,
         sprues=sprues,
         vents=vents,
         keys=frame.keys,
@@ -55,54 +65,112 @@ def design(order: Order) -> MoldPlan:
     )
 
 
-def _cavity(order: Order, decisions: list[Decision]) -> CavityPlan:
-    shape = for_printer(order.shape, order.printer)
+def _way(order: Order) -> tuple[Filling, Parting | None]:
+    """The best parting that can be demoulded and filled, and how it is filled. Raises CannotBeMadeError."""
+    shape = for_printer(with_draft(order.shape, order.choices.draft_deg), order.printer)
+    by_press = order.choices.fill == "press"
+    if isinstance(shape, Extruded):
+        way = filling.filling(shape, top_z_mm=0.0)
+        _refuse(None if by_press else filling.refusal(way, order.printer))
+        return way, None
+    refusals: list[Refusal] = []
+    for parting in _candidates(order, shape):
+        if (too_much := _too_much(parting, order)) is not None:
+            refusals.append(too_much)
+            continue
+        way = filling.filling(Revolved(parting.profile), top_z_mm=parting.profile.bounds[3])
+        blocked = [s for s in way.vents if filling.overhung(Revolved(parting.profile), s)]
+        if by_press and not parting.at_end_face:
+            continue
+        if blocked and not by_press:
+            refusals.append(_shut_in(blocked[0]))
+        elif not by_press and (narrow := filling.refusal(way, order.printer)) is not None:
+            refusals.append(narrow)
+        else:
+            return way, parting
+    raise CannotBeMadeError((refusals[0] if refusals else _nowhere(by_press),))
+
+
+def _refuse(refusal: Refusal | None) -> None:
+    if refusal is not None:
+        raise CannotBeMadeError((refusal,))
+
+
+def _candidates(order: Order, shape: Revolved) -> Iterator[Parting]:
+    """Partings, best first; metal that is cast on stands on its end face, so only that one will do."""
+    for parting in partings(shape.profile):
+        if order.insert is None or (parting.at_end_face and not parting.flipped):
+            yield parting
+
+
+def _too_much(parting: Parting, order: Order) -> Refusal | None:
+    limit = UNDERCUT_OF_BREAK * order.elongation_at_break
+    if parting.strain <= limit:
+        return None
+    worst = max(parting.undercuts, key=lambda u: u.strain)
+    way = "squeezed" if worst.on == "outside" else "stretched"
+    return Refusal(
+        ("wanted",),
+        f"to leave its mold the part would be {way} by {worst.strain:.0%} {abs(worst.z_mm):.1f} mm from the parting, and this "
+        f"rubber may be strained by {limit:.0%} while fresh",
+        "Make the crown, flange or groove shallower, or take an elastomer with more elongation.",
+    )
+
+
+def _shut_in(spot: filling.Spot) -> Refusal:
+    return Refusal(
+        ("wanted",),
+        f"air would be shut in under a shoulder at radius {math.hypot(spot.x, spot.y):.1f} mm, over which the part itself lies",
+        "Choose `fill: press` under `mold` if one end is flat, or leave the undercut out and cut it after casting.",
+    )
+
+
+def _nowhere(by_press: bool) -> Refusal:
+    if by_press:
+        return Refusal(
+            ("mold", "fill"),
+            "pressing wants a flat lid, and this part cannot part at an end face",
+            "Choose `fill: pour`.",
+        )
+    return Refusal(
+        ("wanted",),
+        "wherever the mold parts, its flash lies on a running surface",
+        "Mark less of the surface as running.",
+    )
+
+
+def _cavity(order: Order, way: Filling, parting: Parting | None, decisions: list[Decision]) -> CavityPlan:
+    shape = way.shape
     if isinstance(shape, Extruded):
         height = shape.thickness_mm
         decisions.append(
             Decision("parts at the upper face", "its rim is trimmed with a scalpel; the outline stays clean")
         )
         return CavityPlan(shape, -height, height, 0.0, _hull(shape.outline), None, None, bool(shape.holes))
-    # Parting at the upper end face: what is turned hangs below z = 0.
-    _, low, _, high = shape.profile.bounds
-    hung = Revolved(_hung(shape.profile, high))
-    decisions.append(
-        Decision(
-            "parts at the upper end face", "flash lies on an edge that a scalpel reaches, never on the running surface"
-        )
-    )
-    _accept_undercuts(hung, order, decisions)
-    core, insert, integral = core_and_insert(hung, order, decisions)
-    return CavityPlan(hung, 0.0, high - low, 0.0, circle(hung.profile.bounds[2]), core, insert, integral)
-
-
-def _hung(profile: Path, high_mm: float) -> Path:
-    """The profile moved down so that its top lies at z = 0 exactly, not a rounding error beside it."""
-    moved = profile.moved(dy=-high_mm)
-    return Path(tuple(replace(v, y=0.0) if abs(v.y) < 1e-9 else v for v in moved.vertices))
-
-
-def _accept_undercuts(shape: Revolved, order: Order, decisions: list[Decision]) -> None:
-    """An undercut is accepted while the fresh rubber can give way by its strain."""
-    for undercut in undercuts(shape.profile, pull=+1):
-        limit = UNDERCUT_OF_BREAK * order.elongation_at_break
-        if undercut.strain > limit:
-            raise CannotBeMadeError(
-                (
-                    Refusal(
-                        ("wanted",),
-                        f"the part is {undercut.strain:.0%} larger {-undercut.z_mm:.1f} mm below the mouth of its half than there, and "
-                        f"this rubber may be strained by {limit:.0%} when it is pulled out",
-                        "Make the crown or flange smaller, or take an elastomer with more elongation.",
-                    ),
-                )
-            )
+    assert parting is not None
+    _, low, outer, high = shape.profile.bounds
+    if parting.at_end_face:
         decisions.append(
             Decision(
-                f"undercut of {undercut.strain:.1%} on the {undercut.on}",
-                f"the rubber gives way by that when it is pulled out; {limit:.0%} is allowed",
+                "parts at the upper end face",
+                "flash lies on an edge that a scalpel reaches, never on the running surface",
             )
         )
+    else:
+        decisions.append(
+            Decision(
+                f"parts {high:.2f} mm below the top",
+                "there its flash lies off the running surface and both halves let go of it",
+            )
+        )
+    if parting.flipped:
+        decisions.append(Decision("cast upside down", "that way it is strained less when it is pulled out"))
+    for undercut in parting.undercuts:
+        limit = UNDERCUT_OF_BREAK * order.elongation_at_break
+        what = f"undercut of {undercut.strain:.1%} on the {undercut.on}"
+        decisions.append(Decision(what, f"the rubber gives way by that when it is pulled out; {limit:.0%} is allowed"))
+    core, insert, integral = core_and_insert(shape, order, decisions)
+    return CavityPlan(shape, 0.0, -low, high, circle(outer), core, insert, integral)
 
 
 def _hull(outline: Path) -> Path:
@@ -110,36 +178,40 @@ def _hull(outline: Path) -> Path:
 
     ring = MultiPoint(outline.points(0.02)).convex_hull.exterior.coords[:-1]
     path = Path(tuple(Vertex(x, y) for x, y in ring))
-    return path if path.area > 0.0 else Path(tuple(reversed(path.vertices)))
+    return path if path.area > 0.0 else path.reversed()
 
 
 def _openings(
-    order: Order, cavity: CavityPlan, frame: Frame, ceiling: filling.Ceiling, decisions: list[Decision]
+    order: Order, way: Filling, frame: Frame, decisions: list[Decision]
 ) -> tuple[tuple[OpeningPlan, ...], tuple[OpeningPlan, ...]]:
     """Sprue and vents of every cavity, ending at one level."""
     top = frame.block.upper_mm
-    first, others = ceiling.spots[0], ceiling.spots[1:]
-    vents = [filling.vent(spot, gate_z_mm=ceiling.z_mm, top_z_mm=top) for spot in others]
-    # Mouths stay apart, so that the funnel's rubber cannot run into a vent: room to the nearest vent and cavity.
-    apart = [
-        math.hypot(spot.x - first.x, spot.y - first.y) - 0.5 * v.mouth_diameter_mm - 1.0
-        for spot, v in zip(others, vents, strict=True)
-    ]
-    nearest = min(apart) if apart else math.inf
-    neighbours = [math.hypot(x - a, y - b) for i, (x, y) in enumerate(frame.places) for (a, b) in frame.places[i + 1 :]]
-    room = min([2.0 * nearest, *(d - 2.0 for d in neighbours), 2.0 * _to_wall(first, frame)])
-    sprue = filling.sprue(
-        first, gate_z_mm=ceiling.z_mm, top_z_mm=top, syringe=order.choices.fill == "syringe", room_mm=room
+    vents = [filling.vent(spot, top_z_mm=top) for spot in way.vents]
+    # Mouths stay apart, so that what stands in the funnel cannot run over into a vent or the next funnel.
+    first = way.sprue
+    room = [2.0 * (math.hypot(v.x_mm - first.x, v.y_mm - first.y) - 0.5 * v.mouth_diameter_mm - 1.0) for v in vents]
+    places = frame.places
+    for i, (x, y) in enumerate(places):
+        for j, (a, b) in enumerate(places):
+            if i != j:
+                room.append(math.hypot(x - a, y - b) - 2.0)
+                room += [
+                    2.0
+                    * (math.hypot(a + v.x_mm - x - first.x, b + v.y_mm - y - first.y) - 0.5 * v.mouth_diameter_mm - 1.0)
+                    for v in vents
+                ]
+    room.append(2.0 * _to_wall(first, frame))
+    sprue = filling.sprue(first, top_z_mm=top, syringe=order.choices.fill == "syringe", room_mm=min(room))
+    count = f"{len(vents)} vent" + ("s" if len(vents) > 1 else "")
+    why = (
+        f"filled at a tilt of {way.attitude.tilt_deg:g}°, the air runs to the high end by itself"
+        if way.attitude.tilt_deg > 0.0
+        else f"it is filled level, and no place on the ceiling is farther than {filling.REACH_MM:g} mm from an opening"
     )
-    decisions.append(
-        Decision(
-            f"gate of {sprue.gate_diameter_mm:.1f} mm and {len(vents)} vent{'s' if len(vents) > 1 else ''} on the upper face",
-            f"no place on that ceiling is farther than {filling.REACH_MM:g} mm from an opening",
-        )
-    )
+    decisions.append(Decision(f"gate of {sprue.gate_diameter_mm:.1f} mm and {count}", why))
 
     def everywhere(opening: OpeningPlan) -> tuple[OpeningPlan, ...]:
-        return tuple(replace(opening, x_mm=opening.x_mm + x, y_mm=opening.y_mm + y) for x, y in frame.places)
+        return tuple(replace(opening, x_mm=opening.x_mm + x, y_mm=opening.y_mm + y) for x, y in places)
 
     return everywhere(sprue), tuple(v for opening in vents for v in everywhere(opening))
 
@@ -148,3 +220,13 @@ def _to_wall(spot: filling.Spot, frame: Frame) -> float:
     """Room from a spot of the outermost cavity to the upper half's side."""
     half_x, half_y = 0.5 * frame.block.x_mm - 2.0, 0.5 * frame.block.y_mm - 2.0
     return min(min(half_x - abs(x + spot.x), half_y - abs(y + spot.y)) for x, y in frame.places)
+
+
+def _wedge(way: Filling, frame: Frame, decisions: list[Decision]) -> WedgePlan | None:
+    tilt = way.attitude.tilt_deg
+    if tilt == 0.0:
+        return None
+    decisions.append(
+        Decision("stands on a printed wedge while it is filled", "the sprue's end low, the vents' end high")
+    )
+    return WedgePlan(frame.block.x_mm, frame.block.y_mm, WEDGE_THIN_MM, tilt, WEDGE_LIP_MM)

@@ -22,8 +22,6 @@ from moldgen.mold.plan import (
 from moldgen.remarks import Refusal
 
 FLOOR_MM: Final = 4.0
-ROOF_MM: Final = 12.0
-"""Height of rubber in sprue and vents: the head that fills the cavity."""
 SIDE_MM: Final = 5.5
 CORNER_MM: Final = 3.0
 BETWEEN_MM: Final = 1.2
@@ -70,12 +68,12 @@ class _Grid:
         return self.columns * self.pitch_x - BETWEEN_MM, self.rows * self.pitch_y - BETWEEN_MM
 
 
-def frame_for(order: Order, cavity: CavityPlan, seal: SealPlan, decisions: list[Decision]) -> Frame:
+def frame_for(order: Order, cavity: CavityPlan, upper_mm: float, seal: SealPlan, decisions: list[Decision]) -> Frame:
     """The frame round as many cavities as are wanted and fit. Raises CannotBeMadeError."""
     grid, (block_x, block_y), screw = _arranged(order, cavity, seal, decisions)
     places = _centred(grid.places, cavity)
     below = max(cavity.below_mm, _deepest(cavity)) + FLOOR_MM
-    upper = max(ROOF_MM, _highest(cavity) + FLOOR_MM)
+    upper = max(upper_mm, _highest(cavity) + FLOOR_MM)
     fixing = None if screw is None else _fixing(screw, below, upper)
     if screw is not None and fixing is None:
         decisions.append(Decision("held by spring clamps", "the mold is taller than any stock screw"))

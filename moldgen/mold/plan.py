@@ -6,7 +6,9 @@ Frame: the parting plane is z = 0, the lower half lies below it, the upper above
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from moldgen.mold.hardware import Screw
 from moldgen.shapes import Path, Revolved, Shape
@@ -70,6 +72,31 @@ class CavityPlan:
 
 
 @dataclass(frozen=True, slots=True)
+class Attitude:
+    """How the closed mold stands while it is filled: level, or its +x end raised so that air runs there."""
+
+    tilt_deg: float
+
+    @property
+    def up(self) -> tuple[float, float, float]:
+        """Which way is up, in the mold's own frame."""
+        tilt = math.radians(self.tilt_deg)
+        return math.sin(tilt), 0.0, math.cos(tilt)
+
+
+@dataclass(frozen=True, slots=True)
+class WedgePlan:
+    """What the mold stands on while it is filled at a tilt; its thick end goes under the mold's +x end."""
+
+    length_mm: float
+    width_mm: float
+    thin_mm: float
+    tilt_deg: float
+    lip_mm: float
+    """Height of the lip at the thin end against which the mold rests."""
+
+
+@dataclass(frozen=True, slots=True)
 class OpeningPlan:
     """A sprue or a vent: round, upright, from the cavity's ceiling to the top of the upper half.
 
@@ -103,13 +130,8 @@ class OpeningPlan:
     @property
     def volume_mm3(self) -> float:
         """From the ceiling to the top, filled to the brim (frusta)."""
-        from math import pi
-
         points = self.profile(dip_mm=0.0, beyond_mm=0.0)
-        return sum(
-            pi * (z1 - z0) * (r0 * r0 + r0 * r1 + r1 * r1) / 3.0
-            for (r0, z0), (r1, z1) in zip(points, points[1:], strict=False)
-        )
+        return sum(math.pi * (z1 - z0) * (r0 * r0 + r0 * r1 + r1 * r1) / 3.0 for (r0, z0), (r1, z1) in pairwise(points))
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,9 +204,7 @@ class BlockPlan:
 
     @property
     def volume_mm3(self) -> float:
-        from math import pi
-
-        plan = self.x_mm * self.y_mm - (4.0 - pi) * self.corner_mm**2
+        plan = self.x_mm * self.y_mm - (4.0 - math.pi) * self.corner_mm**2
         return plan * (self.lower_mm + self.upper_mm)
 
 
@@ -198,6 +218,8 @@ class MoldPlan:
     """Where each cavity's origin stands."""
     block: BlockPlan
     seal: SealPlan
+    attitude: Attitude
+    wedge: WedgePlan | None
     sprues: tuple[OpeningPlan, ...]
     vents: tuple[OpeningPlan, ...]
     keys: tuple[KeyPlan, ...]
