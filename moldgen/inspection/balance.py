@@ -103,6 +103,11 @@ def on_meshes(mold: ClosedMold) -> Iterator[Finding]:
     solid = manifold(mold.lower) + manifold(mold.upper)
     for mesh in (*mold.cores, *mold.inserts):
         solid += manifold(mesh)
+    if solid.is_empty():
+        yield Finding(
+            "balance_mesh", False, 0.0, 1.0, None, "a body's mesh is not closed, so its volume cannot be told"
+        )
+        return
     envelope = _envelope(mold.plan)
     space, filled = envelope - solid, envelope ^ manifold(mold.poured)
     found, wanted = space.volume(), filled.volume()

@@ -9,7 +9,7 @@ from typing import Any
 
 from moldgen.mold.bodies import MoldBodies
 from moldgen.mold.plan import MoldPlan
-from moldgen.parts.mesh import Mesh, meshed
+from moldgen.parts.mesh import ANGLE_RAD, FINE_ANGLE_RAD, Mesh, meshed
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,16 +67,16 @@ def closed_mold(plan: MoldPlan, bodies: MoldBodies) -> ClosedMold:
         bodies=bodies,
         lower=meshed(bodies.lower),
         upper=meshed(bodies.upper),
-        cores=_at_places(bodies.cores, plan),
+        cores=_at_places(bodies.cores, plan, FINE_ANGLE_RAD),
         inserts=_at_places(bodies.inserts, plan),
         cavities=_at_places(bodies.cavities, plan),
         wedge=None if bodies.wedge is None else meshed(bodies.wedge),
     )
 
 
-def _at_places(bodies: Sequence[Any], plan: MoldPlan) -> tuple[Mesh, ...]:
+def _at_places(bodies: Sequence[Any], plan: MoldPlan, angle_rad: float = ANGLE_RAD) -> tuple[Mesh, ...]:
     if not bodies:
         return ()
-    first = meshed(bodies[0])
+    first = meshed(bodies[0], angle_rad=angle_rad)
     (x0, y0), *_ = plan.places
     return tuple(Mesh(first.points + (x - x0, y - y0, 0.0), first.triangles) for x, y in plan.places)

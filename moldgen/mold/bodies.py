@@ -54,9 +54,10 @@ def carry_out(plan: MoldPlan) -> MoldBodies:
     cavity = plan.cavity
     space = _hung(solid(cavity.shape, stage="cavity"), cavity)
     cavities = _everywhere(space, plan)
+    cores = () if cavity.core is None else _everywhere(kernel.revolved(cavity.core.profile, stage="core"), plan)
     openings = [_opening(plan, o) for o in (*plan.sprues, *plan.vents)]
-    lower_tools = tuple(_lower_tools(plan, cavities))
-    upper_tools = tuple(_upper_tools(plan, cavities, openings))
+    lower_tools = tuple(_lower_tools(plan, cavities, cores))
+    upper_tools = tuple(_upper_tools(plan, cavities, cores, openings))
     lower = kernel.cut(lower_blank(plan), lower_tools, stage="lower half")
     upper = kernel.cut(upper_blank(plan), upper_tools, stage="upper half")
     pegs = [*(_key(key) for key in plan.keys), *_pins(plan)]
@@ -68,8 +69,8 @@ def carry_out(plan: MoldPlan) -> MoldBodies:
     return MoldBodies(
         lower=kernel.fused([lower, *pegs], stage="keys of the lower half"),
         upper=upper,
-        cores=_everywhere(_revolved(cavity.core and cavity.core.profile, "core"), plan),
-        inserts=_everywhere(_revolved(cavity.insert and cavity.insert.body, "insert"), plan),
+        cores=cores,
+        inserts=() if cavity.insert is None else _everywhere(kernel.revolved(cavity.insert.body, stage="metal"), plan),
         cavities=cavities,
         wedge=None if plan.wedge is None else _wedge(plan.wedge),
         poured=kernel.gathered([*cavities, *placed]),
@@ -92,12 +93,8 @@ def upper_blank(plan: MoldPlan) -> Body:
     )
 
 
-def _everywhere(body: Body | None, plan: MoldPlan) -> tuple[Body, ...]:
-    return () if body is None else tuple(kernel.moved(body, x, y) for x, y in plan.places)
-
-
-def _revolved(profile: Path | None, stage: str) -> Body | None:
-    return None if profile is None else kernel.revolved(profile, stage=stage)
+def _everywhere(body: Body, plan: MoldPlan) -> tuple[Body, ...]:
+    return tuple(kernel.moved(body, x, y) for x, y in plan.places)
 
 
 def _hung(body: Body, cavity: CavityPlan) -> Body:
@@ -107,11 +104,12 @@ def _hung(body: Body, cavity: CavityPlan) -> Body:
 # --- lower half ------------------------------------------------------------------------------------------------------
 
 
-def _lower_tools(plan: MoldPlan, cavities: tuple[Body, ...]) -> Iterable[Body]:
+def _lower_tools(plan: MoldPlan, cavities: tuple[Body, ...], cores: tuple[Body, ...]) -> Iterable[Body]:
     cavity, block = plan.cavity, plan.block
     yield from cavities
-    yield from _everywhere(_revolved(cavity.core and cavity.core.lower_seat, "core seat"), plan)
-    yield from _everywhere(_revolved(cavity.insert and cavity.insert.lower_seat, "seat of the metal"), plan)
+    yield from cores
+    if cavity.insert is not None:
+        yield from _everywhere(kernel.revolved(cavity.insert.lower_seat, stage="seat of the metal"), plan)
     yield from _seal_tools(plan)
     for screw in plan.screws:
         yield kernel.cylinder(
@@ -200,13 +198,19 @@ def _pins(plan: MoldPlan) -> Iterable[Body]:
 # --- upper half ------------------------------------------------------------------------------------------------------
 
 
-def _upper_tools(plan: MoldPlan, cavities: tuple[Body, ...], openings: list[Body]) -> Iterable[Body]:
+def _upper_tools(
+    plan: MoldPlan, cavities: tuple[Body, ...], cores: tuple[Body, ...], openings: list[Body]
+) -> Iterable[Body]:
     cavity, block = plan.cavity, plan.block
     if cavity.above_mm > 0.0:
         yield from cavities
     yield from openings
-    yield from _everywhere(_revolved(cavity.core and cavity.core.upper_seat, "core seat"), plan)
-    yield from _everywhere(_revolved(cavity.insert and cavity.insert.upper_seat, "seat of the metal"), plan)
+    if cavity.core is not None:
+        yield from _everywhere(kernel.revolved(cavity.core.upper_seat, stage="core seat"), plan)
+        if cavity.above_mm > 0.0:
+            yield from cores
+    if cavity.insert is not None and cavity.insert.upper_seat is not None:
+        yield from _everywhere(kernel.revolved(cavity.insert.upper_seat, stage="seat of the metal"), plan)
     for key in plan.keys:
         grow, deeper = key.clearance_mm, key.clearance_mm
         slope = 0.5 * (key.base_diameter_mm - key.tip_diameter_mm) / key.height_mm

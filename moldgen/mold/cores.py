@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from moldgen.mold.parting import bore_chain
+from moldgen.mold.parting import bore_side
 from moldgen.mold.order import CannotBeMadeError, Order
 from moldgen.mold.plan import CorePlan, Decision, InsertPlan
 from moldgen.remarks import Refusal
@@ -36,9 +36,9 @@ def core_and_insert(
     wall, deepest = outer - bore, max(-low, high)
     slender = deepest > DEEPEST_GROOVE * wall or deepest > 2.0 * TALLEST_CORE * bore
     choice = order.choices.core
-    inside = bore_chain(shape.profile)
+    side = bore_side(shape.profile)
     groove = f"a groove {deepest:.1f} mm deep and {wall:.1f} mm wide"
-    if choice == "part_of_lower" or (choice == "by_rule" and not slender) or inside is None:
+    if choice == "part_of_lower" or (choice == "by_rule" and not slender) or not side:
         carrier = "the lower half" if high <= 0.0 else "both halves"
         why = "as ordered" if choice == "part_of_lower" else f"{groove} lets the ring out by hand"
         decisions.append(Decision(f"the core is part of {carrier}", why))
@@ -47,17 +47,16 @@ def core_and_insert(
     decisions.append(
         Decision("a separate core, seated in both halves", f"{why}; the part comes out on its core and is rolled off")
     )
-    return _core(inside, order), None, False
+    return _core(side, order), None, False
 
 
-def _core(inside: Path, order: Order) -> CorePlan:
+def _core(side: tuple[Vertex, ...], order: Order) -> CorePlan:
     """A pin that fills the bore and centres itself on a cone at each end.
 
     The lower seat is the core's own cone: its weight closes the gap. The upper seat is deeper and wider by the
     printer's clearance, so that it guides the core without holding the halves apart.
     """
-    _, low, _, high = inside.bounds
-    below, above = (max(v.x for v in inside.vertices if abs(v.y - level) < 1e-6) for level in (low, high))
+    low, high, below, above = side[0].y, side[-1].y, side[0].x, side[-1].x
     seat = min(SEAT_MM, 1.5 * min(below, above))
     lower_tip, upper_tip = below - seat * SEAT_TAPER, above - seat * SEAT_TAPER
     if min(lower_tip, upper_tip) < 1.0:
@@ -71,8 +70,6 @@ def _core(inside: Path, order: Order) -> CorePlan:
             )
         )
     gap = 0.5 * order.printer.clearance_mm
-    # The core's own outline between its ends, outside first from bottom to top.
-    side = [v for v in inside.vertices if v.x > 1e-9]
     profile = Path(
         (
             Vertex(0.0, low - seat),
@@ -82,9 +79,8 @@ def _core(inside: Path, order: Order) -> CorePlan:
             Vertex(0.0, high + seat),
         )
     )
-    lower = _from_axis((lower_tip, low - seat), (below, low))
     upper = _from_axis((above + gap, high), (upper_tip + gap, high + seat + gap))
-    return CorePlan(profile, lower, upper)
+    return CorePlan(profile, upper)
 
 
 def _insert(shape: Revolved, order: Order) -> InsertPlan:

@@ -96,7 +96,7 @@ def _centred(places: tuple[tuple[float, float], ...], cavity: CavityPlan) -> tup
 
 
 def _deepest(cavity: CavityPlan) -> float:
-    parts = [path for path in (cavity.core and cavity.core.lower_seat, cavity.insert and cavity.insert.body) if path]
+    parts = [path for path in (cavity.core and cavity.core.profile, cavity.insert and cavity.insert.body) if path]
     return max((-path.bounds[1] for path in parts), default=0.0)
 
 

@@ -142,26 +142,16 @@ def _steps(profile: Path) -> Iterator[tuple[Point, Point]]:
         yield from pairwise([*edge.points(SAGITTA_MM), Point(edge.end.x, edge.end.y)])
 
 
-def bore_chain(profile: Path) -> Path | None:
-    """Half-section of what fills the bore from end face to end face; None without a bore or without end faces."""
+def bore_side(profile: Path) -> tuple[Vertex, ...]:
+    """The wall of the bore from the lower end face to the upper; empty without a bore or without end faces."""
     least_r, low, _, high = profile.bounds
-    if least_r <= TOUCH_MM:
-        return None
-    count = len(profile.vertices)
     top, bottom = _innermost(profile, high), _innermost(profile, low)
-    if top is None or bottom is None:
-        return None
-    chain = []
-    index = top
-    while True:
-        chain.append(profile.vertices[index])
-        if index == bottom:
-            break
-        index = (index + 1) % count
-    last = Vertex(chain[-1].x, chain[-1].y)
-    # Down the bore as the profile runs, back up the axis: clockwise, so it is turned about.
-    outline = Path((*chain[:-1], last, Vertex(0.0, last.y), Vertex(0.0, chain[0].y)))
-    return outline.reversed()
+    if least_r <= TOUCH_MM or top is None or bottom is None:
+        return ()
+    count = len(profile.vertices)
+    down = [profile.vertices[(top + i) % count] for i in range((bottom - top) % count + 1)]
+    bulges = [0.0, *(-v.bulge or 0.0 for v in down[:-1])]
+    return tuple(Vertex(v.x, v.y, bulge) for v, bulge in zip(reversed(down), reversed([*bulges[1:], 0.0]), strict=True))
 
 
 def _innermost(profile: Path, height: float) -> int | None:

@@ -24,13 +24,12 @@ class Decision:
 
 @dataclass(frozen=True, slots=True)
 class CorePlan:
-    """A separate core: a pin with a conical seat at each end, and the seats in the two halves."""
+    """A separate core: a pin with a conical seat at each end. The lower half loses just the core's own shape."""
 
     profile: Path
     """Half-section of the core itself, from the axis out."""
-    lower_seat: Path
     upper_seat: Path
-    """Half-sections of what each half loses to hold the core (no material of the cavity in them)."""
+    """Half-section of the wider and deeper seat in the upper half."""
 
 
 @dataclass(frozen=True, slots=True)
