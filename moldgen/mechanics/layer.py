@@ -1,8 +1,9 @@
-"""Rubber bonded to metal, pressed by a rigid cylinder: frictionless line contact, solved to every useful digit.
+"""Rubber bonded to metal, pressed by a rigid cylinder: line contact without friction, solved exactly.
 
 A layer is known by its compliance: how far a pressure that goes as cos(kx) along the surface pushes it in,
 over how far the same would push endless rubber in. A flat layer has it as a function of k times thickness,
 the cover of a round core for each whole number of waves round it. From there on both are solved alike.
+Exact means linear: what finite strain makes of it is said where it was tried.
 """
 
 from __future__ import annotations
@@ -25,9 +26,10 @@ WIDEST_OVER_THICKNESS: Final = 10.0
 """Half-width over thickness; beyond it rubber is pressed harder than it stays incompressible, or survives."""
 
 THICKEST_CORE: Final = 0.99
-"""Core over outside of a cover. A thinner cover is as good as flat: 0.3 % in indentation."""
+"""Core over outside of a cover. A thinner cover is flat but for 1 % of its indentation."""
 
 THINNEST_CORE: Final = 0.02
+"""Core over outside."""
 
 _ENDLESS: Final = 20.0
 """Depth in units of 1/k at which the base is no longer felt: 1 - L is then 1e-14."""
@@ -48,7 +50,7 @@ def flat_compliance(*, waves_times_thickness: float, poisson_ratio: float = 0.5)
     """How far a wave of pressure pushes a bonded flat layer in, over how far it pushes endless rubber in.
 
     With x = k h, K = 3 - 4 nu: L = (2 K sinh 2x - 4x)/(2 K cosh 2x + 4 x^2 + 1 + K^2), plane strain, no
-    friction on top; the surface goes in by u = 2 (1 - nu^2)/E (L/k) p. Incompressible and long-waved, L ->
+    friction on top; the surface goes in by u = 2 (1 - nu^2)/E (L/k) p. For nu = 1/2 and long waves L is
     (2/3) x^3.
 
     Source: derived; both displacements are zero at the base.
@@ -65,17 +67,18 @@ def flat_compliance(*, waves_times_thickness: float, poisson_ratio: float = 0.5)
 
 
 def annulus_compliance(*, waves_round: int, core_over_outside: float) -> float:
-    """How far n waves of pressure round a cover push it in, over how far so short a wave pushes endless rubber in.
+    """How far n waves of pressure round a cover push it in, over what so short a wave does to endless rubber.
 
-    With S = ln(outside/core): L_n = n^2/(n^2 - 1) (sinh 2nS - n sinh 2S)/(cosh 2nS + 1 + n^2 (cosh 2S -
-    1)), and L_1 = S/2 - tanh(2S)/4; the outside, radius ro, goes in by u = 3/(2 E) (ro L_n/n) p cos n
-    theta. With S -> 0 and n S = k h it is the flat layer.
+    With S = ln(outside/core),
+    L_n = n^2/(n^2 - 1) (sinh 2nS - n sinh 2S)/(cosh 2nS + 1 + n^2 (cosh 2S - 1)), L_1 = S/2 - tanh(2S)/4.
+    The outside, radius ro, goes in by u = 3/(2 E) (ro L_n/n) p cos n theta. As S -> 0 with n S = k h kept, it
+    is the flat layer.
 
     Source: derived. An incompressible solid in plane strain moves as slow viscous flow does; its stream
     function is r phi(ln r) sin n theta, phi made of cosh and sinh of (n + 1) ln r and (n - 1) ln r. At the
     core both displacements are zero, outside there is no shear.
-    Range: nu = 1/2, plane strain; core 0.02 to 0.99 of the outside; n S <= 20, beyond which L_n is n^2/(n^2
-    - 1).
+    Range: nu = 1/2, plane strain; core 0.02 to 0.99 of the outside; n S <= 20, beyond it only n^2/(n^2 - 1)
+    is left.
 
     By hand, n = 1, S = 1: 0.5 - 0.964028/4 = 0.258993
 
@@ -124,7 +127,10 @@ class BondedLayer:
         return self._contact(half_width_mm, relative_radius_mm, self._grid_for(half_width_mm))
 
     def under_load(self, *, load_n_per_mm: float, relative_radius_mm: float) -> LayerContact:
-        """The contact that carries this load; by secants of log load over log half-width, nearly a straight line."""
+        """The contact that carries this load.
+
+        By secants of log load over log half-width, which is nearly straight, from Hertz's half-width.
+        """
         require_range("relative_radius_mm", relative_radius_mm, 0.01, 1e4)
         hertz_over_square = 0.25 * math.pi * self.plane_modulus_mpa / relative_radius_mm
         require_range("load_n_per_mm", load_n_per_mm, hertz_over_square * self.narrowest_mm**2, math.inf)
@@ -187,7 +193,7 @@ def flat_layer(*, thickness_mm: float, elastic_modulus_mpa: float, poisson_ratio
     0.1
     """
     require_range("thickness_mm", thickness_mm, 0.01, 1000.0)
-    require_range("elastic_modulus_mpa", elastic_modulus_mpa, 0.03, 300.0)
+    require_range("elastic_modulus_mpa", elastic_modulus_mpa, 0.01, 1000.0)
     require_range("poisson_ratio", poisson_ratio, 0.0, 0.5)
     return BondedLayer(
         thickness_mm=thickness_mm,
@@ -221,7 +227,7 @@ def round_cover(*, outer_radius_mm: float, core_radius_mm: float, elastic_modulu
     require_range(
         "core_radius_mm", core_radius_mm, THINNEST_CORE * outer_radius_mm, THICKEST_CORE * outer_radius_mm
     )
-    require_range("elastic_modulus_mpa", elastic_modulus_mpa, 0.03, 300.0)
+    require_range("elastic_modulus_mpa", elastic_modulus_mpa, 0.01, 1000.0)
     wall_mm = outer_radius_mm - core_radius_mm
     depth = math.log(outer_radius_mm / core_radius_mm)
     compliances = _annulus_compliances(math.ceil(_ENDLESS / depth), depth)
@@ -269,11 +275,11 @@ class _Grid:
 
 @lru_cache(maxsize=32)
 def _grid(terms: int) -> _Grid:
-    """Chebyshev's points: zeros of T_(2 terms + 2) to ask at, of U_(2 terms + 1) to load at; no two are the same.
+    """Chebyshev's points: zeros of T_(2 terms + 2) to ask at, of U_(2 terms + 1) to load at, none in common.
 
     sqrt(1 - s^2) U_n = (T_n - T_(n+2))/(2 sqrt(1 - s^2)), and -ln|xi - s| T_n(s)/sqrt(1 - s^2) integrates
-    to pi T_n(xi) /n, for n = 0 to pi ln 2 (Mason and Handscomb, Chebyshev Polynomials, 2003, ch. 9, from
-    memory).
+    to pi T_n(xi)/n, for n = 0 to pi ln 2 (a standard pair; Mason and Handscomb, Chebyshev Polynomials, 2003,
+    from memory).
     """
     points = 2 * (terms + 1)
     order = 2.0 * np.arange(terms)
@@ -294,7 +300,11 @@ def _grid(terms: int) -> _Grid:
 
 
 def _collocated(grid: _Grid, smooth: Array) -> _Factors:
-    """(2/pi) sum c_m [log + smooth]_m = delta R/a^2 - xi^2/2 at every point asked, p = (E' a/R) sum c_m ..."""
+    """Solves (2/pi) sum c_m (logarithm + smooth)_m = delta R/a^2 - xi^2/2 at every point asked.
+
+    `smooth` is the rest of the layer's answer to a line load, a row per xi, a column per s; c_m in units of
+    E' a/R.
+    """
     terms = grid.signs.size
     matrix = np.empty((terms + 1, terms + 1))
     matrix[:, :terms] = 2.0 / math.pi * (grid.logarithm + smooth @ grid.pressures)
@@ -308,10 +318,10 @@ def _collocated(grid: _Grid, smooth: Array) -> _Factors:
 
 @lru_cache(maxsize=64)
 def _flat_spectrum(points: int, poisson_ratio: float) -> tuple[Array, Array, float]:
-    """Nodes t = k h and weights of (1 - L)/t, and the constant, in -ln y + [constant - integral (1 - L)/t cos(ty) dt].
+    """Nodes t = k h, weights with (1 - L)/t in them, and the constant of a line load's answer.
 
-    From integral L/t cos(ty) dt and -ln y = integral (cos(ty) - exp(-t))/t dt, both from 0 to infinity; the
-    parts are singular at t = 0, their sum is not.
+    Integral L/t cos(ty) dt = -ln y + integral [exp(-t) - (1 - L) cos(ty)]/t dt, from 0 to infinity, since
+    -ln y = integral [cos(ty) - exp(-t)]/t dt; the constant is exp(-t)/t, singular at 0 without its partner.
     """
     nodes, weights = np.polynomial.legendre.leggauss(points)
     reach = 1.5 * _ENDLESS  # where exp(-t) is gone as well
@@ -330,8 +340,9 @@ def _flat_factors(half_width_over_thickness: float, poisson_ratio: float, grid: 
 
 
 def _annulus_factors(half_angle_rad: float, compliances: Array, grid: _Grid) -> _Factors:
-    """With sum cos(n theta)/n = -ln(2 sin(theta/2)) = l, the terms 1/(n (n^2 - 1)) of large n sum, from n = 2, to
-    -(1 - cos theta) l + (3/4) cos theta - 1/2.
+    """From sum cos(n theta)/n = -ln(2 sin(theta/2)) follows, for what is left of L_n at large n,
+
+    sum over n > 1 of cos(n theta)/(n (n^2 - 1)) = (1 - cos theta) ln(2 sin(theta/2)) + (3/4) cos theta - 1/2.
     """
     n = np.arange(1.0, compliances.size + 1.0)
     at_large_n = np.concatenate(([1.0], n[1:] ** 2 / (n[1:] ** 2 - 1.0)))
