@@ -1,18 +1,19 @@
 """The nip: how wide, how deep and how hard a metal wheel presses into a rubber roller.
 
 `nip` is the best estimate. The closed forms beside it are its two ends, rubber without a floor (Hertz) and
-a film of rubber on metal; real rollers lie between, where the film's formula is wrong by tens and more.
+a film of rubber on metal. Real rollers lie near the first, and the second is off by factors there.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
-from moldgen.errors import require_range from moldgen.mechanics.layer import THICKEST_CORE, THINNEST_CORE,
-BondedLayer, LayerContact, flat_layer, round_cover from moldgen.mechanics.solve import root
+from moldgen.errors import require_range
+from moldgen.mechanics.layer import THICKEST_CORE, BondedLayer, LayerContact, flat_layer, round_cover
+from moldgen.mechanics.solve import root
 
 WIDEST_OVER_WHEEL: Final = 0.5
 """Half-width over the wheel's radius up to which a parabola stands for the wheel."""
@@ -54,15 +55,13 @@ def hertz_line_contact(
     other_elastic_modulus_mpa: float = math.inf,
     other_poisson_ratio: float = 0.0,
 ) -> HertzContact:
-    """Half-width and peak pressure between two solid elastic cylinders; the other is rigid unless it is given.
+    """Half-width and peak pressure between two solid cylinders; the other is rigid unless it is given.
 
     a^2 = 4 P R/(pi E*), p0 = 2 P/(pi a), 1/E* = (1 - nu1^2)/E1 + (1 - nu2^2)/E2; the mean pressure is pi/4
     of the peak.
 
-    Source: H. Hertz; as printed, with diameters, in S. S. Rao, Engineering Optimization, 4th ed., problem
-    5.5.
-    Range: half-width well under either radius; rubber thicker than 5 half-widths (the load is then right to
-    4 %).
+    Source: H. Hertz; as printed, with diameters, in S. S. Rao, Engineering Optimization, 4th ed., prob. 5.5.
+    Range: half-width well under either radius. Rubber 5 half-widths thick carries 4 % more, thinner far more.
 
     By hand, P = pi, R = 3, E = 3, nu = 0.5: E* = 4, a^2 = 4 pi 3/(4 pi) = 3, p0 = 2 pi/(1.73205 pi) = 1.1547
 
@@ -104,17 +103,28 @@ def sliding_film(
     >>> round(film.half_width_mm**5, 6), round(film.indentation_mm, 4)
     (1440.0, 0.0679)
     """
-    return _film(load_n_per_mm, relative_radius_mm, thickness_mm, elastic_modulus_mpa)
+    require_range("load_n_per_mm", load_n_per_mm, 1e-9, 1e6)
+    require_range("relative_radius_mm", relative_radius_mm, 0.005, 1e6)
+    require_range("thickness_mm", thickness_mm, 0.01, 1000.0)
+    require_range("elastic_modulus_mpa", elastic_modulus_mpa, 0.01, 1000.0)
+    fifth_power = 22.5 * load_n_per_mm * relative_radius_mm * thickness_mm**3 / elastic_modulus_mpa
+    half_width_mm = fifth_power**0.2
+    return LayerContact(
+        load_n_per_mm=load_n_per_mm,
+        half_width_mm=half_width_mm,
+        indentation_mm=half_width_mm**2 / (6.0 * relative_radius_mm),
+        peak_pressure_mpa=15.0 * load_n_per_mm / (16.0 * half_width_mm),
+    )
 
 
 def stuck_film(
     *, load_n_per_mm: float, relative_radius_mm: float, thickness_mm: float, elastic_modulus_mpa: float
 ) -> LayerContact:
-    """The same limit when the rubber cannot slide under the wheel: P = 8 E a^5/(45 R h^3), four times the load.
+    """The same limit with rubber that cannot slide under the wheel: P = 8 E a^5/(45 R h^3).
 
-    Held on both faces the film flows as h^3/12 instead of h^3/3; indentation still a^2/(6 R). So full
-    friction matters most for thin layers. For endless incompressible rubber it makes no difference at all,
-    since pressure then moves the surface only up and down.
+    Held on both faces the film flows as h^3/12 instead of h^3/3, and four times the load makes the same
+    contact. So full friction matters most for thin layers. For endless incompressible rubber it makes no
+    difference at all, since pressure then moves the surface only up and down.
 
     Source and range: as `sliding_film`.
 
@@ -125,22 +135,14 @@ def stuck_film(
     >>> round(film.half_width_mm**5, 6)
     1440.0
     """
-    # The film's load is proportional to E, so four times the load is four times the E.
-    return _film(load_n_per_mm, relative_radius_mm, thickness_mm, 4.0 * elastic_modulus_mpa)
-
-
-def _film(load_n_per_mm: float, radius_mm: float, thickness_mm: float, elastic_modulus_mpa: float) -> LayerContact:
-    require_range("load_n_per_mm", load_n_per_mm, 1e-9, 1e6)
-    require_range("relative_radius_mm", radius_mm, 0.01, 1e4)
-    require_range("thickness_mm", thickness_mm, 0.01, 1000.0)
-    require_range("elastic_modulus_mpa", elastic_modulus_mpa, 0.03, 1200.0)
-    half_width_mm = (22.5 * load_n_per_mm * radius_mm * thickness_mm**3 / elastic_modulus_mpa) ** 0.2
-    return LayerContact(
-        load_n_per_mm=load_n_per_mm,
-        half_width_mm=half_width_mm,
-        indentation_mm=half_width_mm**2 / (6.0 * radius_mm),
-        peak_pressure_mpa=15.0 * load_n_per_mm / (16.0 * half_width_mm),
+    # A quarter of the load on a sliding film makes the same half-width.
+    sliding = sliding_film(
+        load_n_per_mm=load_n_per_mm / 4.0,
+        relative_radius_mm=relative_radius_mm,
+        thickness_mm=thickness_mm,
+        elastic_modulus_mpa=elastic_modulus_mpa,
     )
+    return replace(sliding, load_n_per_mm=load_n_per_mm, peak_pressure_mpa=4.0 * sliding.peak_pressure_mpa)
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,15 +174,16 @@ def strip_indentation(
     delta = delta_strain + exp(-w/(3.3 h)) (delta_stress - delta_strain); plane stress is plane strain with
     nu = 1/3 and E' = E in place of nu = 1/2 and E' = 4 E/3.
 
-    Source: the blend is our own fit. Our own three-dimensional finite-element runs, w/h 1 to 6, are up to 4
-    % above it. In them the half-width, averaged over the width, is only 0.5 to 4 % above plane strain's;
+    Source: the blend is our own fit. Our own three-dimensional finite-element runs, w/h 1 to 6, are up to
+    4 % above it. In them the half-width, averaged over the width, is only 0.5 to 4 % above plane strain's;
     mid-width, which carries more than its share, it is 5 to 7 % wider and the pressure 5 to 8 % higher.
-    Range: incompressible, no friction; half-width up to 10 thicknesses.
+    Range: incompressible, no friction; half-width up to 10 thicknesses even in plane stress.
 
     The sides of a very wide strip do not count:
 
     >>> strip = strip_indentation(
-    ...     load_n_per_mm=0.6, relative_radius_mm=1.2, thickness_mm=3.0, width_mm=100.0, elastic_modulus_mpa=3.6)
+    ...     load_n_per_mm=0.6, relative_radius_mm=1.2, thickness_mm=3.0, width_mm=100.0,
+    ...     elastic_modulus_mpa=3.6)
     >>> round(strip.width_factor, 4)
     1.0
     """
@@ -189,15 +192,20 @@ def strip_indentation(
         layer.under_load(load_n_per_mm=load_n_per_mm, relative_radius_mm=relative_radius_mm).indentation_mm
         for layer in (
             flat_layer(thickness_mm=thickness_mm, elastic_modulus_mpa=elastic_modulus_mpa),
-            flat_layer(
-                thickness_mm=thickness_mm,
-                elastic_modulus_mpa=elastic_modulus_mpa * (1.0 - 1.0 / 9.0),
-                poisson_ratio=1.0 / 3.0,
-            ),
+            _sheet_on_edge(thickness_mm, elastic_modulus_mpa),
         )
     )
     share = math.exp(-width_mm / (3.3 * thickness_mm))
     return StripIndentation(strain_mm, stress_mm, strain_mm + share * (stress_mm - strain_mm))
+
+
+def _sheet_on_edge(thickness_mm: float, elastic_modulus_mpa: float) -> BondedLayer:
+    """Plane stress as plane strain: nu/(1 + nu) for nu = 1/2, and E (1 + 2 nu)/(1 + nu)^2 for E."""
+    return flat_layer(
+        thickness_mm=thickness_mm,
+        elastic_modulus_mpa=8.0 / 9.0 * elastic_modulus_mpa,
+        poisson_ratio=1.0 / 3.0,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,7 +220,7 @@ class Nip:
     """What the free sides add to the indentation, already in it."""
     model: Literal["cover on its core", "flat layer"]
     doubts: tuple[str, ...]
-    """Where the formulas are used outside what they were compared with; empty is well."""
+    """What is outside the range that the formulas were compared in; empty when all is well."""
 
     @property
     def nip_width_mm(self) -> float:
@@ -229,21 +237,21 @@ def nip(
     width_mm: float,
     elastic_modulus_mpa: float,
 ) -> Nip:
-    """The nip of a rigid wheel on a rubber cover bonded to a rigid core, `width_mm` of rubber in contact, sides free.
+    """The nip of a rigid wheel on a cover bonded to a rigid core, over `width_mm` of rubber with free sides.
 
-    Half-width and peak pressure of the cover in plane strain (`round_cover`; with a wall below 1 % of the
-    radius, `flat_layer`); its indentation times the `width_factor` of a flat strip.
+    Half-width and peak pressure are those of the cover in plane strain (`round_cover`; with a wall below 1 %
+    of the radius, `flat_layer`), the indentation is the cover's times the `width_factor` of a flat strip.
 
-    Source: derived; the two corrections were each compared with finite elements (`round_cover`,
-    `strip_indentation`), their product was not. Nothing here deserves better than the modulus, say 20 %.
+    Source: derived. Core and width were each compared with finite elements (`round_cover`,
+    `strip_indentation`), their product was not. A modulus from hardness leaves pressures uncertain by 20 %.
     Range: half-width up to half the wheel's radius, indentation up to a fifth of the wall, else a doubt is
-    attached; refused above 10 walls or the roller's radius.
+    attached. Refused where the half-width is beyond the roller's radius or 10 walls, in plane stress too.
 
-    Friction: without. Rubber that cannot slide at all under the wheel is pressed in less, by 6 % at a
-    half-width of 0.1 walls, 9 % at 0.3, 13 % at 0.5, its half-width by 0 to 1 % (flat layer, compliance
-    (sinh^2 x - x^2)/(sinh x cosh x + x)). The surface is stretched in the nip, by 4 % at an indentation of
-    7 % of the wall in our own finite-element run: a train driven by rubber runs a per cent or two off its
-    diameters' ratio.
+    Friction: none. Rubber that cannot slide at all under the wheel is pressed in less, by 6 % at a half-width
+    of 0.1 walls, 9 % at 0.3, 13 % at 0.5, and its half-width by 1 % at most (flat layer whose compliance is
+    (sinh^2 x - x^2)/(sinh x cosh x + x)). Not modelled: the surface is stretched in the nip, by 4 % at an
+    indentation of 7 % of the wall in our own finite-element run, so that a train driven by rubber runs a per
+    cent or two off the ratio of its diameters.
 
     A very thick cover is Hertz's half-plane. By hand, P = pi/100, R = 1/(1/10.52632 + 1/200) = 10, E' = 4:
     a^2 = 4 P R/(pi E') = 0.1
@@ -255,11 +263,7 @@ def nip(
     """
     require_range("press_force_n", press_force_n, 1e-6, 1e6)
     roller = _roller(wheel_radius_mm, outer_radius_mm, core_radius_mm, width_mm, elastic_modulus_mpa)
-    return roller.nip(
-        roller.cover.under_load(
-            load_n_per_mm=press_force_n / width_mm, relative_radius_mm=roller.relative_radius_mm
-        )
-    )
+    return roller.nip(press_force_n / width_mm)
 
 
 def press_force_for_nip_width_n(
@@ -274,7 +278,7 @@ def press_force_for_nip_width_n(
     """The press force that makes a nip this long in the running direction; `nip` undone, with its range."""
     roller = _roller(wheel_radius_mm, outer_radius_mm, core_radius_mm, width_mm, elastic_modulus_mpa)
     require_range("nip_width_mm", nip_width_mm, 2.0 * roller.cover.narrowest_mm, 2.0 * roller.cover.widest_mm)
-    return roller.at_half_width(0.5 * nip_width_mm).load_n_per_mm * width_mm
+    return roller.load_n_per_mm(roller.cover, 0.5 * nip_width_mm) * width_mm
 
 
 def press_force_for_indentation_n(
@@ -289,18 +293,20 @@ def press_force_for_indentation_n(
     """The press force that brings the wheel this much nearer to the core; `nip` undone, with its range."""
     roller = _roller(wheel_radius_mm, outer_radius_mm, core_radius_mm, width_mm, elastic_modulus_mpa)
 
-    def pressed(log_half_width: float) -> Nip:
-        return roller.nip(roller.at_half_width(math.exp(log_half_width)))
+    def indentation_at_mm(log_load: float) -> float:
+        return roller.nip(math.exp(log_load)).indentation_mm
 
-    # Free sides may let the strip's contact grow wider than the cover's: stay clear of where that is refused.
-    narrowest, widest = math.log(2.0 * roller.cover.narrowest_mm), math.log(0.7 * roller.cover.widest_mm)
-    least_mm, most_mm = pressed(narrowest).indentation_mm, pressed(widest).indentation_mm
-    require_range("indentation_mm", indentation_mm, least_mm, most_mm)
-    log_half_width = root(
-        lambda place: math.log(pressed(place).indentation_mm / indentation_mm), narrowest, widest,
-        tolerance=1e-9
+    sheet = _sheet_on_edge(roller.cover.thickness_mm, elastic_modulus_mpa)
+    # A hair inside the range, which exp(log()) might otherwise leave by its last digit.
+    least = math.log(1.01 * roller.load_n_per_mm(roller.cover, 2.0 * roller.cover.narrowest_mm))
+    most = math.log(
+        0.99 * min(roller.load_n_per_mm(layer, layer.widest_mm) for layer in (roller.cover, sheet))
     )
-    return pressed(log_half_width).press_force_n
+    require_range("indentation_mm", indentation_mm, indentation_at_mm(least), indentation_at_mm(most))
+    log_load = root(
+        lambda place: math.log(indentation_at_mm(place) / indentation_mm), least, most, tolerance=1e-9
+    )
+    return math.exp(log_load) * width_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -314,15 +320,18 @@ class _Roller:
     cover: BondedLayer
     model: Literal["cover on its core", "flat layer"]
 
-    def at_half_width(self, half_width_mm: float) -> LayerContact:
-        return self.cover.at_half_width(
+    def load_n_per_mm(self, layer: BondedLayer, half_width_mm: float) -> float:
+        return layer.at_half_width(
             half_width_mm=half_width_mm, relative_radius_mm=self.relative_radius_mm
-        )
+        ).load_n_per_mm
 
-    def nip(self, contact: LayerContact) -> Nip:
+    def nip(self, load_n_per_mm: float) -> Nip:
         """The plane contact, its indentation corrected for the width."""
+        contact = self.cover.under_load(
+            load_n_per_mm=load_n_per_mm, relative_radius_mm=self.relative_radius_mm
+        )
         factor = strip_indentation(
-            load_n_per_mm=contact.load_n_per_mm,
+            load_n_per_mm=load_n_per_mm,
             relative_radius_mm=self.relative_radius_mm,
             thickness_mm=self.cover.thickness_mm,
             width_mm=self.width_mm,
@@ -330,7 +339,7 @@ class _Roller:
         ).width_factor
         indentation_mm = factor * contact.indentation_mm
         return Nip(
-            press_force_n=contact.load_n_per_mm * self.width_mm,
+            press_force_n=load_n_per_mm * self.width_mm,
             half_width_mm=contact.half_width_mm,
             indentation_mm=indentation_mm,
             peak_pressure_mpa=contact.peak_pressure_mpa,
@@ -356,8 +365,6 @@ def _roller(
     elastic_modulus_mpa: float,
 ) -> _Roller:
     require_range("width_mm", width_mm, 0.1, 1000.0)
-    require_range("outer_radius_mm", outer_radius_mm, 0.1, 1000.0)
-    require_range("core_radius_mm", core_radius_mm, THINNEST_CORE * outer_radius_mm, 0.9999 * outer_radius_mm)
     is_cover = core_radius_mm <= THICKEST_CORE * outer_radius_mm
     return _Roller(
         wheel_radius_mm=wheel_radius_mm,
