@@ -34,6 +34,9 @@ THINNEST_CORE: Final = 0.02
 _ENDLESS: Final = 20.0
 """Depth in units of 1/k at which the base is no longer felt: 1 - L is then 1e-14."""
 
+_NEARLY_ENDLESS: Final = 14.0
+"""Where 1 - L is 5e-10: a thin cover has hundreds of harmonics up to here, and more would tell nothing."""
+
 
 @dataclass(frozen=True, slots=True)
 class LayerContact:
@@ -129,23 +132,33 @@ class BondedLayer:
     def under_load(self, *, load_n_per_mm: float, relative_radius_mm: float) -> LayerContact:
         """The contact that carries this load.
 
-        By secants of log load over log half-width, which is nearly straight, from Hertz's half-width.
+        By secants of log load over log half-width, which is nearly straight, from a rough guess.
         """
         require_range("relative_radius_mm", relative_radius_mm, 0.01, 1e4)
         hertz_over_square = 0.25 * math.pi * self.plane_modulus_mpa / relative_radius_mm
         require_range("load_n_per_mm", load_n_per_mm, hertz_over_square * self.narrowest_mm**2, math.inf)
-        half_width_mm = min(math.sqrt(load_n_per_mm / hertz_over_square), self.widest_mm)
+        hertz_mm = math.sqrt(load_n_per_mm / hertz_over_square)
+        half_width_mm = min(hertz_mm / (1.0 + (hertz_mm / self.thickness_mm) ** 2) ** 0.24, self.widest_mm)
         grid = self._grid_for(half_width_mm)
         before: tuple[float, float] | None = None
-        for _ in range(50):  # 3 to 7 are enough
+        for _ in range(50):  # 3 to 9 are enough
             contact = self._contact(half_width_mm, relative_radius_mm, grid)
-            excess = math.log(contact.load_n_per_mm / load_n_per_mm)
-            if abs(excess) < 1e-11:
+            place, excess = math.log(half_width_mm), math.log(contact.load_n_per_mm / load_n_per_mm)
+            overloaded = excess < 0.0 and half_width_mm == self.widest_mm
+            if overloaded or abs(excess) < 1e-9:
+                finer = self._grid_for(half_width_mm)
+                if finer.asked.size > grid.asked.size:  # the guess was too narrow
+                    grid, before = finer, None
+                    continue
+                if overloaded and excess < -1e-9:
+                    raise RangeError("load_n_per_mm", load_n_per_mm, 0.0, contact.load_n_per_mm)
                 return contact
-            if excess < 0.0 and half_width_mm == self.widest_mm:
-                raise RangeError("load_n_per_mm", load_n_per_mm, 0.0, contact.load_n_per_mm)
-            place = math.log(half_width_mm)
-            slope = _FIRST_SLOPE if before is None else (excess - before[1]) / (place - before[0])
+            if before is None:
+                # The same rough fit to the incompressible flat layer, load over Hertz's (1 + (a/h)^2)^0.87.
+                square = (half_width_mm / self.thickness_mm) ** 2
+                slope = 2.0 + 1.74 * square / (1.0 + square)
+            else:
+                slope = (excess - before[1]) / (place - before[0])
             before = place, excess
             half_width_mm = min(math.exp(place - excess / slope), self.widest_mm)
         raise NoRootError(f"no half-width carries {load_n_per_mm:g} N/mm")
@@ -167,10 +180,6 @@ class BondedLayer:
         last digits.
         """
         return _grid(6 + 2 * math.ceil(2.0 * half_width_mm / self.thickness_mm))
-
-
-_FIRST_SLOPE: Final = 2.5
-"""Load goes as the half-width squared on a thick layer, to the fifth on a very thin one."""
 
 
 def flat_layer(*, thickness_mm: float, elastic_modulus_mpa: float, poisson_ratio: float = 0.5) -> BondedLayer:
@@ -230,7 +239,7 @@ def round_cover(*, outer_radius_mm: float, core_radius_mm: float, elastic_modulu
     require_range("elastic_modulus_mpa", elastic_modulus_mpa, 0.01, 1000.0)
     wall_mm = outer_radius_mm - core_radius_mm
     depth = math.log(outer_radius_mm / core_radius_mm)
-    compliances = _annulus_compliances(math.ceil(_ENDLESS / depth), depth)
+    compliances = _annulus_compliances(math.ceil(_NEARLY_ENDLESS / depth), depth)
     return BondedLayer(
         thickness_mm=wall_mm,
         plane_modulus_mpa=4.0 / 3.0 * elastic_modulus_mpa,
@@ -267,6 +276,10 @@ class _Grid:
     """s/a of the quadrature, over (-1, 1)."""
     pressures: Array
     """sqrt(1 - s^2) U_2m(s) with the quadrature's weight; a row per s, a column per m."""
+    half_loaded: Array
+    """Those s >= 0, which are enough for what is even in s."""
+    half_pressures: Array
+    """Theirs and their mirror images' together."""
     logarithm: Array
     """Integral of -ln|xi - s| sqrt(1 - s^2) U_2m(s) ds; a row per xi, a column per m."""
     signs: Array
@@ -290,24 +303,38 @@ def _grid(terms: int) -> _Grid:
     cosines = np.cos(asked_angle[:, np.newaxis] * order)
     following = np.cos(asked_angle[:, np.newaxis] * (order + 2.0)) / (order + 2.0)
     divisor = np.concatenate(([1.0 / math.log(2.0)], order[1:]))
+    loaded = np.cos(loaded_angle)
+    pressures = polynomials * sines**2 * math.pi / points
+    middle = terms  # where s = 0
     return _Grid(
         asked=np.cos(asked_angle),
-        loaded=np.cos(loaded_angle),
-        pressures=polynomials * sines**2 * math.pi / points,
+        loaded=loaded,
+        pressures=pressures,
+        half_loaded=loaded[: middle + 1],
+        half_pressures=np.concatenate((2.0 * pressures[:middle], pressures[middle : middle + 1])),
         logarithm=0.5 * math.pi * (cosines / divisor - following),
         signs=np.cos(0.5 * math.pi * order),
     )
 
 
-def _collocated(grid: _Grid, smooth: Array) -> _Factors:
-    """Solves (2/pi) sum c_m (logarithm + smooth)_m = delta R/a^2 - xi^2/2 at every point asked.
+def _waves(grid: _Grid, waves: Array, heights: Array) -> Array:
+    """Integral of sum heights cos(waves (xi - s)) sqrt(1 - s^2) U_2m(s) ds; a row per xi, a column per m.
 
-    `smooth` is the rest of the layer's answer to a line load, a row per xi, a column per s; c_m in units of
-    E' a/R.
+    The sines' half of the cosine of a difference meets an even pressure and leaves nothing.
+    """
+    asked = np.cos(grid.asked[:, np.newaxis] * waves) * heights
+    loaded = np.cos(grid.half_loaded[:, np.newaxis] * waves)
+    return np.asarray(asked @ (loaded.T @ grid.half_pressures))
+
+
+def _collocated(grid: _Grid, rest: Array) -> _Factors:
+    """Solves (2/pi) sum c_m (logarithm + rest)_m = delta R/a^2 - xi^2/2 at every point asked.
+
+    `rest` is what the layer adds to the logarithm, integrated like it; c_m in units of E' a/R.
     """
     terms = grid.signs.size
     matrix = np.empty((terms + 1, terms + 1))
-    matrix[:, :terms] = 2.0 / math.pi * (grid.logarithm + smooth @ grid.pressures)
+    matrix[:, :terms] = 2.0 / math.pi * (grid.logarithm + rest)
     matrix[:, terms] = -1.0
     solution = np.linalg.solve(matrix, -0.5 * grid.asked**2)
     pressures = solution[:terms]
@@ -332,11 +359,9 @@ def _flat_spectrum(points: int, poisson_ratio: float) -> tuple[Array, Array, flo
 
 def _flat_factors(half_width_over_thickness: float, poisson_ratio: float, grid: _Grid) -> _Factors:
     t, weights, constant = _flat_spectrum(8 * grid.asked.size, poisson_ratio)
-    waves = t * half_width_over_thickness
-    # The sine's half of cos(t (xi - s)) meets an even pressure and leaves nothing.
-    asked = np.cos(grid.asked[:, np.newaxis] * waves) * weights
-    loaded = np.cos(grid.loaded[:, np.newaxis] * waves)
-    return _collocated(grid, constant - math.log(half_width_over_thickness) - asked @ loaded.T)
+    waves = _waves(grid, t * half_width_over_thickness, weights)
+    level = constant - math.log(half_width_over_thickness)
+    return _collocated(grid, level * grid.half_pressures.sum(axis=0) - waves)
 
 
 def _annulus_factors(half_angle_rad: float, compliances: Array, grid: _Grid) -> _Factors:
@@ -350,6 +375,6 @@ def _annulus_factors(half_angle_rad: float, compliances: Array, grid: _Grid) -> 
     chord = 2.0 * np.sin(0.5 * angle)
     cosine = np.cos(angle)
     closed = (1.0 - cosine) * np.log(chord) + 0.75 * cosine - 0.5
-    asked = np.cos(grid.asked[:, np.newaxis] * (half_angle_rad * n)) * ((compliances - at_large_n) / n)
-    loaded = np.cos(grid.loaded[:, np.newaxis] * (half_angle_rad * n))
-    return _collocated(grid, closed - np.log(chord / angle) - math.log(half_angle_rad) + asked @ loaded.T)
+    smooth = closed - np.log(chord / angle) - math.log(half_angle_rad)
+    waves = _waves(grid, half_angle_rad * n, (compliances - at_large_n) / n)
+    return _collocated(grid, smooth @ grid.pressures + waves)

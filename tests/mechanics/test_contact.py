@@ -265,11 +265,14 @@ def test_what_cannot_be_is_refused_by_name():
         )
 
 
-def test_a_best_estimate_takes_less_than_five_milliseconds():
-    contact.nip(press_force_n=5.0, **ROLLER)
+@pytest.mark.parametrize("pair", [ROLLER, TYRE, TYRE | {"core_radius_mm": 19.7}])
+def test_a_best_estimate_takes_less_than_five_milliseconds(pair):
+    # Uncertainties run it some twenty times for one answer. The best of several: other work shares the
+    # machine.
+    contact.nip(press_force_n=5.0, **pair)
     seconds = []
     for force in (4.0, 4.5, 5.5, 6.0, 6.5, 7.0):
         start = time.perf_counter()
-        contact.nip(press_force_n=force, **ROLLER)
+        contact.nip(press_force_n=force, **pair)
         seconds.append(time.perf_counter() - start)
     assert min(seconds) < 0.005

@@ -231,7 +231,7 @@ def test_shaft_on_roller_has_the_reference_contact(name):
     cover = layer.round_cover(outer_radius_mm=outside, core_radius_mm=core, elastic_modulus_mpa=modulus)
     for rubber, (half_width, indentation, peak) in ((flat, flat_row), (cover, cover_row)):
         pressed = rubber.under_load(load_n_per_mm=load, relative_radius_mm=radius)
-        assert pressed.load_n_per_mm == pytest.approx(load, rel=1e-9)
+        assert pressed.load_n_per_mm == pytest.approx(load, rel=2e-9)
         assert pressed.half_width_mm == pytest.approx(half_width, rel=5e-5)
         assert pressed.indentation_mm == pytest.approx(indentation, rel=5e-5)
         assert pressed.peak_pressure_mpa == pytest.approx(peak, rel=5e-5)
@@ -295,13 +295,19 @@ def test_wider_contacts_carry_more_and_each_load_leads_back_to_its_half_width(ru
         assert by_half_width.load_n_per_mm == pytest.approx(load, rel=1e-4)
 
 
+@pytest.mark.parametrize("poisson_ratio", [0.0, 1 / 3, 0.5])
+def test_a_load_is_refused_just_above_the_widest_contact(poisson_ratio):
+    rubber = layer.flat_layer(thickness_mm=1.0, elastic_modulus_mpa=3.0, poisson_ratio=poisson_ratio)
+    most = rubber.at_half_width(half_width_mm=10.0, relative_radius_mm=5.0).load_n_per_mm
+    below = rubber.under_load(load_n_per_mm=0.9999 * most, relative_radius_mm=5.0)
+    assert 9.99 < below.half_width_mm < 10.0
+    with pytest.raises(RangeError, match="load_n_per_mm") as refusal:
+        rubber.under_load(load_n_per_mm=1.0001 * most, relative_radius_mm=5.0)
+    assert refusal.value.high == pytest.approx(most, rel=1e-9)
+
+
 def test_loads_and_sizes_outside_the_solved_range_are_refused():
     rubber = layer.flat_layer(thickness_mm=1.0, elastic_modulus_mpa=3.0)
-    most = rubber.at_half_width(half_width_mm=10.0, relative_radius_mm=5.0).load_n_per_mm
-    rubber.under_load(load_n_per_mm=0.999 * most, relative_radius_mm=5.0)
-    with pytest.raises(RangeError, match="load_n_per_mm") as refusal:
-        rubber.under_load(load_n_per_mm=1.001 * most, relative_radius_mm=5.0)
-    assert refusal.value.high == pytest.approx(most)
     for load in (0.0, -1.0, math.nan):
         with pytest.raises(RangeError, match="load_n_per_mm"):
             rubber.under_load(load_n_per_mm=load, relative_radius_mm=5.0)
