@@ -20,7 +20,7 @@ from moldgen.output import directory
 from moldgen.output.bodies import FileRecord, recorded, write_part, write_printed
 from moldgen.output.step import write_step
 from moldgen.parts import kernel
-from moldgen.parts.mesh import FINE_ANGLE_RAD, meshed
+from moldgen.parts.mesh import meshed
 from moldgen.parts.solids import solid
 from moldgen.planning import Pour, planned, poured
 from moldgen.sizing import Sizing
@@ -104,7 +104,7 @@ def build(sized: Sizing, out: Path) -> Build:
 
 def _write(folder: Path, sized: Sizing, mold: ClosedMold, part: Any) -> tuple[FileRecord, ...]:
     name = sized.case.name
-    files = list(write_part(folder, part, meshed(part, angle_rad=FINE_ANGLE_RAD), name))
+    files = list(write_part(folder, part, meshed(part), name))
     for role, body in mold.bodies.printed.items():
         files += write_printed(folder, role, body, mold.printed[role], name)
     standing = [("mold_lower", mold.bodies.lower), ("mold_upper", mold.bodies.upper)]

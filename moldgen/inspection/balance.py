@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from moldgen.inspection.findings import ClosedMold, Finding
-from moldgen.mold.bodies import lower_blank, upper_blank
+from moldgen.mold.bodies import engraved_mm3, lower_blank, upper_blank
 from moldgen.mold.plan import KeyPlan, MoldPlan
 from moldgen.parts import kernel
-from moldgen.parts.mesh import Mesh
+from moldgen.parts.mesh import Mesh, meshed
 from moldgen.shapes import Revolved
 
 if TYPE_CHECKING:
@@ -36,8 +36,9 @@ def in_kernel(mold: ClosedMold, wanted_cavity_mm3: float) -> Iterator[Finding]:
         kernel.volume_mm3(kernel.common([blank], tools))
         for blank, tools in ((lower_blank(plan), bodies.lower_tools), (upper_blank(plan), bodies.upper_tools))
     )
+    engraved = sum(engraved_mm3(label) for label in plan.labels)
     halves = kernel.volume_mm3(bodies.lower) + kernel.volume_mm3(bodies.upper)
-    off = (halves + removed - grown_on_mm3(plan)) / plan.block.volume_mm3 - 1.0
+    off = (halves + removed + engraved - grown_on_mm3(plan)) / plan.block.volume_mm3 - 1.0
     yield Finding(
         "balance_kernel",
         abs(off) <= KERNEL_TOLERANCE,
@@ -101,8 +102,8 @@ def _frustum_above(key: KeyPlan, z_mm: float) -> float:
 def on_meshes(mold: ClosedMold) -> Iterator[Finding]:
     """The space that the bodies' meshes leave between them, inside the lands, is the cavity and nothing else."""
     solid = manifold(mold.lower) + manifold(mold.upper)
-    for mesh in (*mold.cores, *mold.inserts):
-        solid += manifold(mesh)
+    for body in (*mold.bodies.cores, *mold.bodies.inserts):
+        solid += manifold(meshed(body))  # as coarse as the halves, so that walls that touch have the same facets
     if solid.is_empty():
         yield Finding(
             "balance_mesh", False, 0.0, 1.0, None, "a body's mesh is not closed, so its volume cannot be told"

@@ -32,12 +32,10 @@ def _watertight(proof: str, what: str, mesh: Mesh) -> Finding:
 
 
 def read_back(folder: Path, stem: str, volume_mm3: float) -> Iterator[Finding]:
-    """The STEP, STL and 3MF of one body, read from disk by readers that did not write them where there is one."""
+    """The STL and 3MF of one body, read from disk by readers that did not write them."""
     from moldgen.output.stl import read_stl
     from moldgen.output.threemf import read_3mf
 
-    solid = kernel.read_step(folder / f"{stem}.step")
-    yield _volume("read_back_step", f"{stem}.step", kernel.volume_mm3(solid), volume_mm3)
     for suffix, mesh in (("stl", read_stl(folder / f"{stem}.stl")), ("3mf", read_3mf(folder / f"{stem}.3mf"))):
         yield _watertight(f"read_back_{suffix}", f"{stem}.{suffix}", mesh)
         yield _volume(f"read_back_{suffix}", f"{stem}.{suffix}", mesh.volume_mm3, volume_mm3)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from moldgen.mold.lettering import outlines
 from moldgen.mold.plan import CavityPlan, KeyPlan, LabelPlan, MoldPlan, OpeningPlan, WedgePlan
@@ -39,7 +39,7 @@ class MoldBodies:
     """All that is filled: cavities with their sprues and vents, up to the brim."""
     lower_tools: tuple[Body, ...]
     upper_tools: tuple[Body, ...]
-    """What was cut from each half's blank; kept for the material balance."""
+    """What was cut from each half's blank but the lettering; kept for the material balance."""
 
     @property
     def printed(self) -> dict[str, Body]:
@@ -58,8 +58,8 @@ def carry_out(plan: MoldPlan) -> MoldBodies:
     openings = [_opening(plan, o) for o in (*plan.sprues, *plan.vents)]
     lower_tools = tuple(_lower_tools(plan, cavities, cores))
     upper_tools = tuple(_upper_tools(plan, cavities, cores, openings))
-    lower = kernel.cut(lower_blank(plan), lower_tools, stage="lower half")
-    upper = kernel.cut(upper_blank(plan), upper_tools, stage="upper half")
+    lower = kernel.cut(lower_blank(plan), [*lower_tools, *_letters(plan, "lower")], stage="lower half")
+    upper = kernel.cut(upper_blank(plan), [*upper_tools, *_letters(plan, "upper")], stage="upper half")
     pegs = [*(_key(key) for key in plan.keys), *_pins(plan)]
     clipped = [
         kernel.revolved(_rising(o, o.profile(dip_mm=BEYOND_MM, beyond_mm=0.0)), stage="gate")
@@ -129,7 +129,6 @@ def _lower_tools(plan: MoldPlan, cavities: tuple[Body, ...], cores: tuple[Body, 
         yield kernel.box(
             slot.x_mm - 0.5 * slot.width_mm, y0, -slot.height_mm, slot.x_mm + 0.5 * slot.width_mm, y1, BEYOND_MM
         )
-    yield from _letters(plan, "lower")
 
 
 def _seal_tools(plan: MoldPlan) -> Iterable[Body]:
@@ -226,7 +225,6 @@ def _upper_tools(
         yield kernel.cylinder(
             0.5 * screw.screw.hole_mm, block.upper_mm + 2.0 * BEYOND_MM, screw.x_mm, screw.y_mm, -BEYOND_MM
         )
-    yield from _letters(plan, "upper")
 
 
 def _opening(plan: MoldPlan, opening: OpeningPlan) -> Body:
@@ -246,22 +244,31 @@ def _hexagon(across_flats: float, x: float, y: float) -> list[tuple[float, float
     return [(x + radius * math.cos(math.pi * i / 3.0), y + radius * math.sin(math.pi * i / 3.0)) for i in range(6)]
 
 
-def _letters(plan: MoldPlan, body: str) -> Iterable[Any]:
+def _letters(plan: MoldPlan, body: str) -> Iterable[Body]:
     for label in plan.labels:
         if label.body == body:
             yield from _engraved(label, -0.5 * plan.block.y_mm)
 
 
-def _engraved(label: LabelPlan, front_y_mm: float) -> Iterable[Any]:
+def _engraved(label: LabelPlan, front_y_mm: float) -> Iterable[Body]:
     """Letters as prisms that stand in the front face; drawn flat, then tilted up."""
-    for area in outlines(
-        text=label.text, height_mm=label.height_mm, stroke_width_mm=min(LETTER_STROKE_MM, label.height_mm / 5.0)
-    ):
-        rim, holes = _ring(area.exterior), [_ring(hole) for hole in area.holes]
+    for rim, holes in _areas(label):
         flat = kernel.extruded(rim, holes, LETTER_DEPTH_MM + BEYOND_MM, stage="lettering", z_mm=-LETTER_DEPTH_MM)
         yield kernel.stood_up(flat, label.x_mm, front_y_mm, label.z_mm)
 
 
+def _areas(label: LabelPlan) -> Iterable[tuple[Path, list[Path]]]:
+    stroke = min(LETTER_STROKE_MM, label.height_mm / 5.0)
+    for area in outlines(text=label.text, height_mm=label.height_mm, stroke_width_mm=stroke):
+        yield _ring(area.exterior), [_ring(hole) for hole in area.holes]
+
+
+def engraved_mm3(label: LabelPlan) -> float:
+    """What a label takes from its half: the letters' areas times their depth."""
+    areas = [rim.area - sum(hole.area for hole in holes) for rim, holes in _areas(label)]
+    return LETTER_DEPTH_MM * sum(areas)
+
+
 def _ring(points: tuple[Point, ...]) -> Path:
     path = Path(tuple(Vertex(p.x, p.y) for p in points))
-    return path if path.area > 0.0 else Path(tuple(reversed(path.vertices)))
+    return path if path.area > 0.0 else path.reversed()

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from moldgen.mold.parting import bore_side
 from moldgen.mold.order import CannotBeMadeError, Order
+from moldgen.mold.parting import bore_side
 from moldgen.mold.plan import CorePlan, Decision, InsertPlan
 from moldgen.remarks import Refusal
 from moldgen.shapes import Path, Revolved, Vertex

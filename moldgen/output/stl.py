@@ -1,4 +1,4 @@
-"""Binary STL: an 80-byte header, then triangles; written from our mesh, read back by trimesh, which did not write it."""
+"""Binary STL: an 80-byte header, then triangles; written from our mesh, read back by a library that did not write it."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from moldgen.errors import OutputError
 from moldgen.parts.mesh import STL_TRIANGLE, Mesh, merged
 
 
@@ -23,7 +24,16 @@ def write_stl(mesh: Mesh, path: Path, name: str) -> None:
 
 def read_stl(path: Path) -> Mesh:
     """The mesh in a file, equal corners made one."""
-    import trimesh
+    from vtkmodules.util.numpy_support import vtk_to_numpy
+    from vtkmodules.vtkIOGeometry import vtkSTLReader
 
-    loaded = trimesh.load(path, file_type="stl", process=False)
-    return merged(np.asarray(loaded.vertices, dtype=np.float64), np.asarray(loaded.faces, dtype=np.int64))
+    reader = vtkSTLReader()
+    reader.SetFileName(str(path))
+    reader.MergingOff()
+    reader.Update()
+    data = reader.GetOutput()
+    if data.GetNumberOfCells() == 0:
+        raise OutputError(f"{path}: there is no triangle in it. Build again.")
+    points = vtk_to_numpy(data.GetPoints().GetData()).astype(np.float64)
+    corners = vtk_to_numpy(data.GetPolys().GetConnectivityArray()).astype(np.int64).reshape(-1, 3)
+    return merged(points, corners)

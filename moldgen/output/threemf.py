@@ -6,9 +6,10 @@ import io
 import zipfile
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from moldgen.parts.mesh import Mesh, merged
 
@@ -26,16 +27,14 @@ def write_3mf(bodies: Mapping[str, Mesh], path: Path, title: str) -> None:
     for name, mesh in bodies.items():
         item = model.AddMeshObject()
         item.SetName(name)
-        vertices = [lib3mf.Position((_single(x), _single(y), _single(z))) for x, y, z in mesh.points.tolist()]
-        triangles = [lib3mf.Triangle((a, b, c)) for a, b, c in mesh.triangles.tolist()]
-        item.SetGeometry(vertices, triangles)
+        points, corners = mesh.points.astype("<f4"), mesh.triangles.astype("<u4")
+        item.SetGeometry(
+            (lib3mf.Position * len(points)).from_buffer_copy(points.tobytes()),
+            (lib3mf.Triangle * len(corners)).from_buffer_copy(corners.tobytes()),
+        )
         model.AddBuildItem(item, wrapper.GetIdentityTransform())
     raw = bytes(model.QueryWriter("3mf").WriteToBuffer())
     path.write_bytes(_repacked(raw))
-
-
-def _single(value: float) -> float:
-    return float(np.float32(value))
 
 
 def _repacked(raw: bytes) -> bytes:
@@ -63,9 +62,16 @@ def read_3mf(path: Path) -> Mesh:
     items = model.GetMeshObjects()
     while items.MoveNext():
         item = items.GetCurrentMeshObject()
-        corners = np.array([tuple(v.Coordinates) for v in item.GetVertices()], dtype=np.float64)
-        faces = np.array([tuple(t.Indices) for t in item.GetTriangleIndices()], dtype=np.int64)
+        corners = _as_array(item.GetVertices(), "<f4").astype(np.float64)
+        faces = _as_array(item.GetTriangleIndices(), "<u4").astype(np.int64)
         points.append(corners)
         triangles.append(faces + base)
         base += len(corners)
     return merged(np.concatenate(points), np.concatenate(triangles))
+
+
+def _as_array(items: list[Any], kind: str) -> NDArray[Any]:
+    """Rows of three numbers: the records of a list from the library all lie in one block of memory."""
+    if not items:
+        return np.zeros((0, 3), dtype=kind)
+    return np.frombuffer(items[0]._b_base_, dtype=kind).reshape(len(items), 3)

@@ -101,7 +101,7 @@ def stood_up(body: Body, x: float, front_y: float, z: float) -> Body:
 def volume_mm3(body: Body) -> float:
     """Volume by the kernel's own surface integrals (not from a mesh)."""
     properties = GProp_GProps()
-    BRepGProp.VolumeProperties_s(body.wrapped, properties, 1e-9)
+    BRepGProp.VolumeProperties_s(body.wrapped, properties)
     return float(properties.Mass())
 
 
@@ -112,7 +112,7 @@ def solids_of(body: Body) -> list[Any]:
 def cut(body: Body, tools: Sequence[Body], *, stage: str) -> Body:
     """The body less all tools, in one boolean operation; still one solid.
 
-    Raises GeometryError if a cut missed altogether, fell apart or came out invalid.
+    Raises GeometryError if a cut missed altogether or fell apart. Whether a finished body is valid is for a proof to say.
     """
     out = _boolean(BRepAlgoAPI_Cut(), [body], tools)
     only = only_solid(out, stage=stage)
@@ -122,14 +122,14 @@ def cut(body: Body, tools: Sequence[Body], *, stage: str) -> Body:
             text="the cut took nothing away",
             way_out="This is a fault of the mold plan; please report it with the spec.",
         )
-    return _sound(only, stage)
+    return only
 
 
 def fused(bodies: Sequence[Body], *, stage: str) -> Body:
     """The bodies as one solid. Raises GeometryError if they do not hang together."""
     if len(bodies) == 1:
         return bodies[0]
-    return _sound(only_solid(_boolean(BRepAlgoAPI_Fuse(), bodies[:1], bodies[1:]), stage=stage), stage)
+    return only_solid(_boolean(BRepAlgoAPI_Fuse(), bodies[:1], bodies[1:]), stage=stage)
 
 
 def gathered(bodies: Sequence[Body]) -> Body:

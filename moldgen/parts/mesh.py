@@ -16,10 +16,10 @@ from OCP.StlAPI import StlAPI_Writer
 from moldgen.errors import OutputError
 
 SAG_MM: Final = 0.02
-ANGLE_RAD: Final = 0.07
-"""The volume of a round body comes out low by a sixth of the angle squared: 0.08 %. Much finer explodes on tori."""
-FINE_ANGLE_RAD: Final = 0.04
-"""For bodies that are round all over, so that their files hold their volume to 0.1 %."""
+ANGLE_RAD: Final = 0.1
+"""The volume of a round body comes out low by 0.04 %, growing with the square of the angle. Much finer explodes on tori."""
+FINE_ANGLE_RAD: Final = 0.05
+"""For cores, whose cones the coarser angle leaves more than 0.1 % small."""
 STL_TRIANGLE: Final = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("spare", "<u2")])
 """One record of the binary STL format."""
 MERGE_MM: Final = 1e-5
