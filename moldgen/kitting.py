@@ -97,7 +97,8 @@ def _warnings(out: Sequence[KitCup], too_slow: Sequence[cups.TooSlow]) -> list[t
             "ratio_unsure",
             f"{cup.elastomer.label}: on this scale the ratio may be off by "
             f"{cup.weigh_out.ratio_error + cup.weigh_out.reading_error_worst:.1%}, and the cure stands "
-            f"{cup.weigh_out.ratio_error_most:.1%}. Mix at least {cup.weigh_out.smallest_sound_batch_g:.1f} g, or use a finer scale.",
+            f"{cup.weigh_out.ratio_error_most:.1%}. Mix at least {cup.weigh_out.smallest_sound_batch_g:.1f} g, "
+            "or use a finer scale.",
             "pour.scale_step",
         )
         for cup in out

@@ -53,8 +53,8 @@ def _printer(kind: str, **figures: float | str) -> Printer:
     )
 
 
-# Walls of two lines, 45° and 10 mm bridges: public design tables for filament printing agree on these; clearance 0.2 mm
-# for parts that fit together likewise. Clearance and hole sizes of the fine and resin kinds: common practice, no source.
+# Walls of two lines, 45° and 10 mm bridges: public design tables for filament printing agree on these, and on 0.2 mm
+# of clearance for parts that fit together. Figures of the fine and resin kinds: common practice, no source.
 # Glass transitions: data-sheet compilations (PLA 59 °C, PETG 77 °C); ABS and photopolymer from memory.
 PRINTERS: Final[dict[str, Printer]] = {
     "filament_0_4": _printer(

@@ -1,7 +1,7 @@
 """What a person types, as a number in the project's units with its standard uncertainty.
 
-The only place where units are parsed: `"1 3/8 in"`, `"31.95 ± 0.03 mm"`, `"4 %"`, `"3 3/4 in/s"`, or a list of readings.
-A general units library is not used here on purpose: the ones tried read `3 3/4 in/s` as 2.25 in/s and `12,7 mm` as 127 mm.
+The only place where units are parsed: `"1 3/8 in"`, `"31.95 ± 0.03 mm"`, `"4 %"`, `"3 3/4 in/s"`, or a list of
+readings. A general units library is not used on purpose: the one tried reads `3 3/4 in/s` as 2.25 in/s.
 """
 
 from __future__ import annotations
@@ -18,19 +18,25 @@ LARGEST_NUMBER: Final = 1e12
 
 # Factor to the project's unit, which is the first of each kind and the one that a bare number is taken to be in.
 UNITS: Final[dict[str, dict[str, float]]] = {
-    "length": {"mm": 1.0, "cm": 10.0, "m": 1000.0, "µm": 1e-3, "um": 1e-3, "in": 25.4, "inch": 25.4, '"': 25.4, "thou": 0.0254},
+    "length": {
+        "mm": 1.0, "cm": 10.0, "m": 1000.0, "µm": 1e-3, "um": 1e-3, "in": 25.4, "inch": 25.4, '"': 25.4, "thou": 0.0254,
+    },
     "angle": {"deg": 1.0, "°": 1.0, "rad": 180.0 / math.pi},
     "speed": {"mm/s": 1.0, "cm/s": 10.0, "m/s": 1000.0, "in/s": 25.4, "ips": 25.4},
     "rotation": {"rpm": 1.0, "1/min": 1.0, "min⁻¹": 1.0, "min-1": 1.0, "1/s": 60.0, "Hz": 60.0},
     "frequency": {"Hz": 1.0, "kHz": 1000.0},
-    "force": {"N": 1.0, "mN": 1e-3, "kN": 1e3, "gf": 9.80665e-3, "kgf": 9.80665, "lbf": 4.4482216152605, "ozf": 0.27801385095},
+    "force": {
+        "N": 1.0, "mN": 1e-3, "kN": 1e3, "gf": 9.80665e-3, "kgf": 9.80665, "lbf": 4.4482216152605, "ozf": 0.27801385095,
+    },
     "torque": {"N·mm": 1.0, "N mm": 1.0, "Nmm": 1.0, "mN·m": 1.0, "mN m": 1.0, "N·m": 1e3, "N m": 1e3, "Nm": 1e3},
     "modulus": {"MPa": 1.0, "kPa": 1e-3, "N/mm²": 1.0, "N/mm2": 1.0, "psi": 6.894757293168e-3},
     "tear": {"kN/m": 1.0, "N/mm": 1.0},
     "mass": {"g": 1.0, "kg": 1e3, "mg": 1e-3, "oz": 28.349523125},
     "volume": {"mm³": 1.0, "mm3": 1.0, "ml": 1e3, "cm³": 1e3, "cm3": 1e3, "l": 1e6},
     "density": {"g/cm³": 1.0, "g/cm3": 1.0, "g/ml": 1.0, "kg/m³": 1e-3, "kg/m3": 1e-3},
-    "viscosity": {"Pa·s": 1.0, "Pa s": 1.0, "Pas": 1.0, "mPa·s": 1e-3, "mPa s": 1e-3, "mPas": 1e-3, "cP": 1e-3, "cps": 1e-3},
+    "viscosity": {
+        "Pa·s": 1.0, "Pa s": 1.0, "Pas": 1.0, "mPa·s": 1e-3, "mPa s": 1e-3, "mPas": 1e-3, "cP": 1e-3, "cps": 1e-3,
+    },
     "time": {"s": 1.0, "min": 60.0, "h": 3600.0, "d": 86400.0},
     "ratio": {"": 1.0, "%": 0.01},
     "number": {"": 1.0, "A": 1.0},  # a Shore A hardness may be typed as "60 A"
@@ -203,5 +209,6 @@ _EXAMPLES: Final = {
     "length": "`31.95 ± 0.03 mm`, `1 3/8 in` or `0.125\"`", "angle": "`45 deg`", "speed": "`9.53 cm/s` or `3 3/4 in/s`",
     "rotation": "`1500 rpm`", "frequency": "`3150 Hz`", "force": "`0.8 N`", "torque": "`12 N·mm`",
     "modulus": "`2.4 MPa`", "tear": "`12 kN/m`", "mass": "`9.5 g`", "volume": "`2.4 ml`", "density": "`1.05 g/cm³`",
-    "viscosity": "`1.8 Pa·s`", "time": "`30 min`", "ratio": "`4 %` or `0.04`", "number": "`60`", "temperature": "`23 °C`",
+    "viscosity": "`1.8 Pa·s`", "time": "`30 min`",
+    "ratio": "`4 %` or `0.04`", "number": "`60`", "temperature": "`23 °C`",
 }  # fmt: skip

@@ -1,4 +1,4 @@
-"""The part's fitted, free and mold dimensions and what it will do, each with the uncertainty that the readings leave."""
+"""The part's fitted, free and mold dimensions and what it will do, with the uncertainty that readings leave."""
 
 from __future__ import annotations
 

@@ -78,7 +78,7 @@ def propagated(evaluate: Callable[[G], Mapping[str, float]], given: G) -> dict[s
 
 
 def estimates(given: Any, place: Place = ()) -> Iterator[tuple[Place, Estimate]]:
-    """All quantities of a section or frozen record and of those within it, with their places as the YAML spells them."""
+    """All quantities of a section or record and of those within it, with their places as the YAML spells them."""
     if isinstance(given, Estimate):
         yield place, given
     elif isinstance(given, tuple):
@@ -86,7 +86,7 @@ def estimates(given: Any, place: Place = ()) -> Iterator[tuple[Place, Estimate]]
             yield from estimates(item, (*place, index))
     else:
         for name, key in _names(given):
-            yield from estimates(getattr(given, name), (*place, key))
+            yield from estimates(_field(given, name), (*place, key))
 
 
 def _names(given: Any) -> Iterator[tuple[str, str]]:
@@ -94,9 +94,17 @@ def _names(given: Any) -> Iterator[tuple[str, str]]:
     if isinstance(given, Section):
         for name, info in type(given).model_fields.items():
             yield name, info.alias or name
+        for name in given.model_extra or {}:
+            yield name, name
     elif is_dataclass(given):
         for item in fields(given):
             yield item.name, without_unit_suffix(item.name)
+
+
+def _field(given: Any, name: str) -> Any:
+    """An attribute, or a reading under a name of the person's own, which may be that of a method."""
+    extra = (given.model_extra or {}) if isinstance(given, Section) else {}
+    return extra[name] if name in extra else getattr(given, name)
 
 
 def _moved(given: Any, place: Place, value: float) -> Any:
@@ -106,5 +114,5 @@ def _moved(given: Any, place: Place, value: float) -> Any:
     if isinstance(step, int):
         return (*given[:step], _moved(given[step], rest, value), *given[step + 1 :])
     name = next(name for name, key in _names(given) if key == step)
-    change = {name: _moved(getattr(given, name), rest, value)}
+    change = {name: _moved(_field(given, name), rest, value)}
     return given.model_copy(update=change) if isinstance(given, Section) else replace(given, **change)

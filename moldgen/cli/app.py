@@ -13,7 +13,7 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
-    help="From caliper readings on bare metal to a printed two-part mold and a weighed pour, for rubber parts of old machines.",
+    help="From caliper readings on bare metal to a printed mold and a weighed pour, for rubber parts of old machines.",
 )
 
 Specs = Annotated[list[Path], typer.Argument(help="Part specs (YAML), one part each.", show_default=False)]

@@ -181,7 +181,8 @@ def _print_weigh_out(out: Console, build: Build) -> None:
     )
     if not cup.sound:
         out.print(
-            f"  [yellow]Mind:[/yellow] this cure stands {cup.ratio_error_most:.1%}. Mix at least {cup.smallest_sound_batch_g:.1f} g, "
+            f"  [yellow]Mind:[/yellow] this cure stands {cup.ratio_error_most:.1%}. "
+            f"Mix at least {cup.smallest_sound_batch_g:.1f} g, "
             "or use a finer scale."
         )
     out.print(f"  Filling takes about {minutes:.1f} min; the tins' own mixing ratio comes before the one used here.")
@@ -192,7 +193,8 @@ def print_kit(kit: WeighedKit) -> None:
     out = console()
     for number, cup in enumerate(kit.cups, start=1):
         out.print(
-            f"\n[bold]Cup {number}[/bold]  {cup.elastomer.label} ({cup.elastomer.id}); fills {', '.join(cup.batch.parts)}"
+            f"\n[bold]Cup {number}[/bold]  {cup.elastomer.label} ({cup.elastomer.id}); "
+            f"fills {', '.join(cup.batch.parts)}"
         )
         table = _table(("into the cup", False), ("g", True))
         for part in cup.weigh_out.components:
@@ -200,8 +202,9 @@ def print_kit(kit: WeighedKit) -> None:
         table.add_row("together", f"{cup.weigh_out.batch_g:g}", style="bold")
         out.print(table)
         out.print(
-            f"  {cup.batch.volume_mm3 / 1000:.2f} ml to fill, {cup.weigh_out.spare:.0%} spare; ratio off by {cup.weigh_out.ratio_error:.1%} "
-            f"as weighed. Start at {_clock(cup.batch.starts_s)}, poured by {_clock(cup.batch.poured_s)}, open from {_clock(cup.batch.demould_s)}."
+            f"  {cup.batch.volume_mm3 / 1000:.2f} ml to fill, {cup.weigh_out.spare:.0%} spare; "
+            f"ratio off by {cup.weigh_out.ratio_error:.1%} as weighed. Start at {_clock(cup.batch.starts_s)}, "
+            f"poured by {_clock(cup.batch.poured_s)}, open from {_clock(cup.batch.demould_s)}."
         )
     for _, text, _ in kit.warnings:
         out.print(f"  [yellow]Mind:[/yellow] {text}")
@@ -242,7 +245,8 @@ def print_elastomers(table: Sequence[Elastomer]) -> None:
         )
     out.print(shown)
     out.print(
-        "Usual values with their range in brackets. Your supplier's sheet is right where it differs: put its figures into the spec."
+        "Usual values with their range in brackets. Your supplier's sheet is right where it differs: "
+        "put its figures into the spec."
     )
 
 

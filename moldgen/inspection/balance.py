@@ -119,8 +119,7 @@ def on_meshes(mold: ClosedMold) -> Iterator[Finding]:
         off,
         CAVITY_TOLERANCE,
         _worst_place(space, filled) if abs(off) > CAVITY_TOLERANCE else None,
-        f"the closed bodies' meshes leave {found:.1f} mm³ for {len(mold.cavities)} part{'s' if len(mold.cavities) > 1 else ''}, "
-        f"{off:+.3%} of the cavity",
+        f"the closed bodies' meshes leave {found:.1f} mm³ to be filled near the parting, {off:+.3%} of what is meant",
     )
 
 

@@ -99,7 +99,7 @@ def _pockets(cavity: Manifold, mouths: list[Opening], up: tuple[float, float, fl
     pockets = air_pockets(cavity=cavity, openings=mouths, up=up)
     bad = [pocket for pocket in pockets if pocket.volume_mm3 > LARGEST_POCKET_MM3]
     for pocket in bad:
-        text = f"{pocket.volume_mm3:.2f} mm³ of air is shut in, {pocket.depth_mm:.2f} mm deep; a vent at its top would free it"
+        text = f"{pocket.volume_mm3:.2f} mm³ of air is shut in, {pocket.depth_mm:.2f} mm deep; vent it there"
         yield Finding("air_pockets", False, pocket.volume_mm3, LARGEST_POCKET_MM3, pocket.top_mm, text)
     if not bad:
         most = max((pocket.volume_mm3 for pocket in pockets), default=0.0)

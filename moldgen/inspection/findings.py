@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+import numpy as np
+
 from moldgen.mold.bodies import MoldBodies
 from moldgen.mold.plan import MoldPlan
 from moldgen.parts.mesh import ANGLE_RAD, FINE_ANGLE_RAD, Mesh, meshed
@@ -79,4 +81,4 @@ def _at_places(bodies: Sequence[Any], plan: MoldPlan, angle_rad: float = ANGLE_R
         return ()
     first = meshed(bodies[0], angle_rad=angle_rad)
     (x0, y0), *_ = plan.places
-    return tuple(Mesh(first.points + (x - x0, y - y0, 0.0), first.triangles) for x, y in plan.places)
+    return tuple(Mesh(first.points + np.array([x - x0, y - y0, 0.0]), first.triangles) for x, y in plan.places)

@@ -111,8 +111,8 @@ def _too_much(parting: Parting, order: Order) -> Refusal | None:
     way = "squeezed" if worst.on == "outside" else "stretched"
     return Refusal(
         ("wanted",),
-        f"to leave its mold the part would be {way} by {worst.strain:.0%} {abs(worst.z_mm):.1f} mm from the parting, and this "
-        f"rubber may be strained by {limit:.0%} while fresh",
+        f"to leave its mold the part would be {way} by {worst.strain:.0%} {abs(worst.z_mm):.1f} mm from the parting, "
+        f"and this rubber may be strained by {limit:.0%} while fresh",
         "Make the crown, flange or groove shallower, or take an elastomer with more elongation.",
     )
 
@@ -120,7 +120,8 @@ def _too_much(parting: Parting, order: Order) -> Refusal | None:
 def _shut_in(spot: filling.Spot) -> Refusal:
     return Refusal(
         ("wanted",),
-        f"air would be shut in under a shoulder at radius {math.hypot(spot.x, spot.y):.1f} mm, over which the part itself lies",
+        f"air would be shut in under a shoulder at radius {math.hypot(spot.x, spot.y):.1f} mm, "
+        "over which the part itself lies",
         "Choose `fill: press` under `mold` if one end is flat, or leave the undercut out and cut it after casting.",
     )
 
@@ -153,7 +154,7 @@ def _cavity(order: Order, way: Filling, parting: Parting | None, decisions: list
         decisions.append(
             Decision(
                 "parts at the upper end face",
-                "flash lies on an edge that a scalpel reaches, never on the running surface",
+                "flash lies on an edge that a scalpel reaches, not on what runs",
             )
         )
     else:

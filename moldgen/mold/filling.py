@@ -101,11 +101,10 @@ def _turned(shape: Revolved) -> Filling:
     if attitude.tilt_deg > 0.0:
         vents = tuple(_vent_on_band(band) for band in bands)
         return Filling(shape, attitude, upper, Spot(-middle, 0.0, bands[-1].z, width), vents)
-    if inner <= 1e-6:  # level, without a bore: the sprue in the middle, vents round the rim
-        sprue = Spot(0.0, 0.0, bands[-1].z, 2.0 * wide)
-    else:
-        sprue = Spot(-middle, 0.0, bands[-1].z, width)
-    return Filling(shape, attitude, upper, sprue, tuple(_round_about(bands, with_sprue=inner > 1e-6)))
+    # Level: where there is no bore, the sprue in the middle and vents round the rim.
+    with_bore = inner > 1e-6
+    sprue = Spot(-middle, 0.0, bands[-1].z, width) if with_bore else Spot(0.0, 0.0, bands[-1].z, 2.0 * wide)
+    return Filling(shape, attitude, upper, sprue, tuple(_round_about(bands, with_sprue=with_bore)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +132,7 @@ def ceiling_bands(profile: Path) -> tuple[Band, ...]:
 
 def _high_places(profile: Path) -> list[tuple[Point, Point]]:
     """Ends of each stretch of outline that is a local highest place of what the outline encloses."""
-    points = [p for p in profile.points(0.002)]
+    points = profile.points(0.002)
     count = len(points)
     level = [abs(points[i].y - points[(i + 1) % count].y) < 1e-7 for i in range(count)]
     found = []

@@ -191,7 +191,7 @@ class _Fixing:
 
 
 def _fixing(screw: Screw, below_mm: float, upper_mm: float) -> _Fixing | None:
-    """The longest stock screw that a deeper nut pocket brings home, else a thicker upper half for the next longer one."""
+    """The longest stock screw that a deeper nut pocket brings home, else a thicker upper half for the next one."""
     shallowest = screw.nut_height_mm + 0.5
     deepest = below_mm - FLOOR_MM
     for length in reversed(screw.lengths_mm):

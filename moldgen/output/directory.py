@@ -36,7 +36,7 @@ def replaced(target: Path) -> Iterator[Path]:
         if aside.exists() and not target.exists():
             aside.rename(target)
         raise OutputError(
-            f"{target}: cannot be written ({error.strerror}). Check free space and permissions, or choose another --out."
+            f"{target}: cannot be written ({error.strerror}). Check free space and permissions, or give another --out."
         ) from error
     finally:
         shutil.rmtree(work, ignore_errors=True)

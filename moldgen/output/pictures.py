@@ -1,4 +1,4 @@
-"""Pictures of bodies without a display: the same calm colours everywhere, edges drawn, a light from over the shoulder."""
+"""Pictures of bodies without a display: one set of calm colours, edges drawn, light from over the shoulder."""
 
 from __future__ import annotations
 

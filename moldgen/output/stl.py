@@ -1,4 +1,4 @@
-"""Binary STL: an 80-byte header, then triangles; written from our mesh, read back by a library that did not write it."""
+"""Binary STL: written from our mesh, read back by a library that did not write it."""
 
 from __future__ import annotations
 

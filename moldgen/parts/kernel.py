@@ -112,7 +112,7 @@ def solids_of(body: Body) -> list[Any]:
 def cut(body: Body, tools: Sequence[Body], *, stage: str) -> Body:
     """The body less all tools, in one boolean operation; still one solid.
 
-    Raises GeometryError if a cut missed altogether or fell apart. Whether a finished body is valid is for a proof to say.
+    Raises GeometryError if a cut missed altogether or fell apart. Whether a finished body is valid, a proof says.
     """
     out = _boolean(BRepAlgoAPI_Cut(), [body], tools)
     only = only_solid(out, stage=stage)

@@ -17,7 +17,7 @@ from moldgen.errors import OutputError
 
 SAG_MM: Final = 0.02
 ANGLE_RAD: Final = 0.1
-"""The volume of a round body comes out low by 0.04 %, growing with the square of the angle. Much finer explodes on tori."""
+"""A round body comes out 0.04 % small, growing with the square of the angle. Much finer explodes on tori."""
 FINE_ANGLE_RAD: Final = 0.05
 """For cores, whose cones the coarser angle leaves more than 0.1 % small."""
 STL_TRIANGLE: Final = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("spare", "<u2")])
