@@ -85,7 +85,7 @@ class Estimate(float):
         self.text = text or f"{value:g}"
         return self
 
-    def __getnewargs_ex__(self) -> tuple[tuple[float], dict[str, object]]:  # type: ignore[override]
+    def __getnewargs_ex__(self) -> tuple[tuple[float], dict[str, object]]:
         return (float(self),), {"u": self.u, "text": self.text}
 
 

@@ -13,10 +13,9 @@ def main() -> None:
     from moldgen.cli.app import app
 
     try:
-        app(standalone_mode=False)
-    except SystemExit:
-        raise
+        status = app(standalone_mode=False)
     except BaseException as error:
         from moldgen.cli.exits import status_of
 
-        sys.exit(status_of(error))
+        status = status_of(error)
+    sys.exit(status)

@@ -17,14 +17,12 @@ INTERRUPTED: Final = 130
 
 def status_of(error: BaseException) -> int:
     """Says the error on standard error and returns the exit status that it stands for."""
-    import click
+    import typer
 
-    if isinstance(error, click.exceptions.Exit):
-        return int(error.exit_code)
-    if isinstance(error, KeyboardInterrupt | click.exceptions.Abort):
+    if isinstance(error, KeyboardInterrupt | typer.Abort):
         print("Interrupted; nothing half-written is left.", file=sys.stderr)
         return INTERRUPTED
-    if isinstance(error, click.exceptions.ClickException):
+    if hasattr(error, "show") and hasattr(error, "exit_code"):  # a wrong option or argument, worded by typer
         error.show()
         return UNUSABLE
     if isinstance(error, MoldgenError):

@@ -37,7 +37,10 @@ LEAST_CHANGE_MM3: Final = 1e-6
 
 def wire(path: Path, plane: str = "XY") -> Any:
     """The outline as a closed wire in the XY plane, or in XZ (x the radius, y the height)."""
-    place = (lambda x, y: Vector(x, y, 0.0)) if plane == "XY" else (lambda x, y: Vector(x, 0.0, y))
+
+    def place(x: float, y: float) -> Any:
+        return Vector(x, y, 0.0) if plane == "XY" else Vector(x, 0.0, y)
+
     edges = []
     for edge in path.edges:
         start, end = place(edge.start.x, edge.start.y), place(edge.end.x, edge.end.y)

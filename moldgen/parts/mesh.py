@@ -70,7 +70,7 @@ def meshed(body: Any, *, angle_rad: float = ANGLE_RAD) -> Mesh:
         path = FilePath(folder) / "mesh.stl"
         if not writer.Write(shape, str(path)):
             raise OutputError(f"{folder}: no room for a working file. Free some space, or point TMPDIR elsewhere.")
-        corners = np.fromfile(path, dtype=STL_TRIANGLE, offset=84)["corners"].astype(np.float64)
+        corners: NDArray[np.float64] = np.fromfile(path, dtype=STL_TRIANGLE, offset=84)["corners"].astype(np.float64)
     return merged(corners.reshape(-1, 3), np.arange(3 * len(corners), dtype=np.int64).reshape(-1, 3))
 
 
