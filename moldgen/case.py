@@ -8,7 +8,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, create_model
+from pydantic import Field, PlainValidator, create_model
 
 from moldgen import elastomers, families, printers
 from moldgen.elastomers import FIGURES, Elastomer
@@ -24,11 +24,13 @@ from moldgen.spec.sections import (
     Line,
     Mass,
     Name,
+    Readings,
     Section,
     Share,
     Temperature,
     counted,
     quantity_field,
+    refused,
 )
 from moldgen.spec.validation import validated
 
@@ -119,13 +121,20 @@ def spec_model(family: str) -> type[PartSpec]:
     fields: dict[str, Any] = {
         "measured": (kind.measured, Field(description="What the surviving metal says.")),
         "wanted": (kind.wanted, Field(description="What the part must be in place.")),
+        "drive": (Annotated[None, PlainValidator(_no_drive)], None),
     }
+    if issubclass(kind.measured, Readings):  # none of them is needed
+        fields["measured"] = (kind.measured, Field(default=kind.measured(), description="Readings to keep, any names."))
     if kind.drive is not None:
         fields["drive"] = (
             kind.drive | None,
             Field(default=None, description="What it runs with; needed only for predictions."),
         )
     return create_model(f"{family}_spec", __base__=PartSpec, **fields)
+
+
+def _no_drive(value: Any) -> None:
+    raise refused("nothing is predicted of a drive for this family", "Leave `drive` out.")
 
 
 def load(path: Path) -> Case:

@@ -9,7 +9,7 @@ from typing import Any, Final
 from pydantic.fields import FieldInfo
 
 from moldgen.case import PartSpec, spec_model
-from moldgen.spec.sections import Section
+from moldgen.spec.sections import Readings, Section
 
 WIDTH: Final = 100
 ELASTOMER: Final = {"clutch_pad": "pu_70a", "pinch_sleeve": "pu_60a"}
@@ -57,6 +57,8 @@ def _section(info: FieldInfo) -> type[Section] | None:
 
 
 def _section_lines(section: type[Section]) -> Iterator[str]:
+    if issubclass(section, Readings):
+        yield from ("  " + line for line in section.examples)
     for name, info in section.model_fields.items():
         yield from ("  " + line for line in _field(info.alias or name, info, None))
 

@@ -6,9 +6,9 @@ YAML says `hub_diameter: 1 1/4 in`; code says `hub_diameter_mm`. One alias rule 
 from __future__ import annotations
 
 import re
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, ClassVar, Final, Self
 
-from pydantic import BaseModel, ConfigDict, PlainValidator
+from pydantic import BaseModel, ConfigDict, PlainValidator, model_validator
 from pydantic_core import PydanticCustomError
 
 from moldgen.quantities import Estimate, QuantityError, parsed_readings
@@ -148,3 +148,22 @@ def _line(value: Any) -> str:
 
 Line = Annotated[str, PlainValidator(_line, json_schema_input_type=str)]
 """A line of free text."""
+
+
+class Readings(Section):
+    """A section whose names are the person's own: any length that was measured, under a plain word."""
+
+    model_config = ConfigDict(extra="allow")
+    __pydantic_extra__: dict[str, Length]
+    examples: ClassVar[tuple[str, ...]] = ()
+    """Lines for a starter spec, which has no fields to make them from."""
+
+    @model_validator(mode="after")
+    def _plain_words(self) -> Self:
+        for name in self.__pydantic_extra__:
+            if not re.fullmatch(r"[a-z][a-z0-9_]{0,39}", name):
+                raise refused(
+                    f"a reading's name is a plain word, and `{name}` is not",
+                    "Use small letters, digits and _, for example `plate_thickness`.",
+                )
+        return self

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
@@ -19,11 +20,12 @@ S = TypeVar("S", bound=Section)
 def validated(model: type[S], document: Document, *, data: Node = None, place: Place = ()) -> S:
     """The document (or the part `data` of it that stands at `place`) as the model.
 
-    Raises SpecError with all problems. A misspelt key, which arrives as one missing and one unknown, is one problem.
+    Fields that name a file find the document's folder in their validation context, under "folder". Raises SpecError
+    with all problems. A misspelt key, which arrives as one missing and one unknown, is one problem.
     """
     given = document.data if data is None and not place else data
     try:
-        return model.model_validate(given if given is not None else {})
+        return model.model_validate(given if given is not None else {}, context={"folder": Path(document.file).parent})
     except ValidationError as error:
         details = error.errors(include_url=False)
         raise SpecError(_problems(details, model, document, place)) from None
