@@ -124,7 +124,10 @@ def spec_model(family: str) -> type[PartSpec]:
         "drive": (Annotated[None, PlainValidator(_no_drive)], None),
     }
     if issubclass(kind.measured, Readings):  # none of them is needed
-        fields["measured"] = (kind.measured, Field(default=kind.measured(), description="Readings to keep, any names."))
+        fields["measured"] = (
+            kind.measured,
+            Field(default=kind.measured.model_validate({}), description="Readings to keep, any names."),
+        )
     if kind.drive is not None:
         fields["drive"] = (
             kind.drive | None,
