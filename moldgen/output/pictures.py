@@ -72,7 +72,7 @@ def picture(
     camera.SetViewUp(0.0, 0.0, 1.0)
     camera.SetViewAngle(20.0)
     renderer.ResetCamera()
-    camera.Zoom(1.25)
+    camera.Zoom(1.45)
     renderer.ResetCameraClippingRange()
     window = vtkRenderWindow()
     window.SetOffScreenRendering(True)

@@ -1,0 +1,5 @@
+"""`python -m moldgen`."""
+
+from moldgen.cli import main
+
+main()
