@@ -11,23 +11,20 @@ from pathlib import Path
 from typing import Any, Final
 
 from moldgen.casting.recipe import weigh_out_json
-from moldgen.inspection import balance, watertight
-from moldgen.inspection.filling import filling
 from moldgen.inspection.findings import ClosedMold, Finding, closed_mold
+from moldgen.inspection.proofs import proofs, read_back_all
 from moldgen.mold.bodies import carry_out
 from moldgen.mold.plan import MoldPlan
 from moldgen.output import directory
+from moldgen.output.directory import JOB_FILE, SPEC_FILE
 from moldgen.output.bodies import FileRecord, recorded, write_part, write_printed
 from moldgen.output.step import write_step
-from moldgen.parts import kernel
 from moldgen.parts.mesh import meshed
 from moldgen.parts.solids import solid
 from moldgen.planning import Pour, planned, poured
 from moldgen.sizing import Sizing
 
 SCHEMA: Final = "moldgen/build/1"
-JOB_FILE: Final = "job.json"
-SPEC_FILE: Final = "spec.yaml"
 
 
 @dataclass(frozen=True)
@@ -96,7 +93,7 @@ def build(sized: Sizing, out: Path) -> Build:
         with _timed(seconds, "files"):
             files = _write(folder, sized, mold, part)
         with _timed(seconds, "proofs"):
-            findings = tuple(_proofs(folder, sized, mold))
+            findings = (*read_back_all(folder, mold), *proofs(mold, sized))
         made = record(sized, plan, findings, pour, files)
         (folder / JOB_FILE).write_text(json.dumps(made, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
     return Build(sized, plan, findings, pour, files, target, seconds)
@@ -114,16 +111,6 @@ def _write(folder: Path, sized: Sizing, mold: ClosedMold, part: Any) -> tuple[Fi
     (folder / SPEC_FILE).write_text(sized.case.document.text, encoding="utf-8")
     files.append(recorded(folder, "spec", SPEC_FILE))
     return tuple(files)
-
-
-def _proofs(folder: Path, sized: Sizing, mold: ClosedMold) -> Iterator[Finding]:
-    bodies = mold.bodies
-    yield from watertight.closed(bodies.printed, mold.printed)
-    for role, body in bodies.printed.items():
-        yield from watertight.read_back(folder, role, kernel.volume_mm3(body))
-    yield from balance.in_kernel(mold, sized.mold_shape.volume_mm3)
-    yield from balance.on_meshes(mold)
-    yield from filling(mold)
 
 
 @contextmanager

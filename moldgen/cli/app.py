@@ -55,6 +55,19 @@ def build(
 
 
 @app.command()
+def inspect(
+    folders: Annotated[
+        list[Path], typer.Argument(help="Folders of earlier builds, such as out/NAME.", show_default=False)
+    ],
+    json: Json = False,
+) -> None:
+    """Read the files of an earlier build back from disk and prove them again."""
+    from moldgen.cli.inspect import run
+
+    raise typer.Exit(run(folders, as_json=json))
+
+
+@app.command()
 def mix(
     specs: Specs,
     spare: Annotated[float | None, typer.Option("--spare", help="Per cent mixed beyond what the molds hold.")] = None,

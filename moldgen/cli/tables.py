@@ -18,6 +18,7 @@ from moldgen.spec.document import spelled
 from moldgen.uncertainty import Uncertain, estimates
 
 if TYPE_CHECKING:
+    from moldgen.inspection.from_disk import Inspection
     from moldgen.job import Build
     from moldgen.kitting import WeighedKit
 
@@ -186,6 +187,17 @@ def _print_weigh_out(out: Console, build: Build) -> None:
             "or use a finer scale."
         )
     out.print(f"  Filling takes about {minutes:.1f} min; the tins' own mixing ratio comes before the one used here.")
+
+
+def print_inspection(inspection: Inspection) -> None:
+    """What does not hold, or that all does."""
+    out = console()
+    failed = [finding for finding in inspection.findings if not finding.passed]
+    out.print(f"[bold]{inspection.name}[/bold]  {inspection.folder.as_posix()}")
+    for finding in failed:
+        out.print(f"  [bold red]{finding.proof}[/bold red]: {finding.text}")
+    if not failed:
+        out.print(f"  All {len(inspection.findings)} proofs hold.")
 
 
 def print_kit(kit: WeighedKit) -> None:

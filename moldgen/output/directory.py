@@ -8,8 +8,14 @@ import secrets
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Final
 
 from moldgen.errors import OutputError
+
+JOB_FILE: Final = "job.json"
+"""Every number of a build."""
+SPEC_FILE: Final = "spec.yaml"
+"""The copy of the spec that it was made from."""
 
 
 @contextlib.contextmanager

@@ -52,8 +52,8 @@ def picture(
     renderer.SetBackground(*PAPER)
     renderer.SetAutomaticLightCreation(False)
     for direction, strength in (
-        ((0.4, -1.0, 1.6), 0.75),
-        ((-1.2, -0.6, 0.8), 0.35),
+        ((0.4, -1.0, 1.6), 0.70),
+        ((-0.8, -1.5, 0.5), 0.45),
         ((0.3, 1.0, 0.6), 0.25),
         ((0.0, 0.0, -1.0), 0.15),
     ):
