@@ -16,8 +16,8 @@ from moldgen.inspection.proofs import proofs, read_back_all
 from moldgen.mold.bodies import carry_out
 from moldgen.mold.plan import MoldPlan
 from moldgen.output import directory
-from moldgen.output.directory import JOB_FILE, SPEC_FILE
 from moldgen.output.bodies import FileRecord, recorded, write_part, write_printed
+from moldgen.output.directory import JOB_FILE, SPEC_FILE
 from moldgen.output.step import write_step
 from moldgen.parts.mesh import meshed
 from moldgen.parts.solids import solid
