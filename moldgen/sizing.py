@@ -65,7 +65,7 @@ class Sizing:
             "quantity": case.spec.quantity,
             "elastomer": case.elastomer.as_json(),
             **{stage: {name: _interval(u) for name, u in getattr(self, stage).items()} for stage in STAGES},
-            "predictions": _predictions_json(self.predictions),
+            "predictions": _predictions_json(self.predictions, case.family.groups),
             "readings": [
                 {"field": r.field, "given": r.given, "share": round(r.share, 4), "of": r.of} for r in self.readings
             ],
@@ -83,7 +83,7 @@ def _digits(value: float) -> float:
     return float(f"{value:.7g}")
 
 
-def _predictions_json(predictions: tuple[Predicted, ...]) -> dict[str, Any]:
+def _predictions_json(predictions: tuple[Predicted, ...], groups: tuple[str, ...]) -> dict[str, Any]:
     out: dict[str, Any] = {}
     members: dict[tuple[str, str], dict[str, Any]] = {}
     for item in predictions:
@@ -97,6 +97,8 @@ def _predictions_json(predictions: tuple[Predicted, ...]) -> dict[str, Any]:
             member = members[p.group, p.member] = {"name": p.member}
             out.setdefault(p.group, []).append(member)
         member[p.name] = entry
+    for group in groups:
+        out.setdefault(group, [])
     return out
 
 
@@ -155,8 +157,10 @@ def _reading_shares(case: Case, mold: Mapping[str, Uncertain]) -> tuple[ReadingS
 
 
 def _unstated(case: Case) -> tuple[Remark, ...]:
-    """Readings typed without ±: taken as exact, which a caliper never is."""
-    bare = [spelled(place) for place, e in estimates(case.given) if place[0] == "measured" and e.u == 0.0]
+    """Readings typed without ±: taken as exact, which a caliper never is. A bare 0 is a place one measures from."""
+    bare = [
+        spelled(place) for place, e in estimates(case.given) if place[0] == "measured" and e.u == 0.0 and e != 0.0
+    ]
     if not bare:
         return ()
     text = (

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any, Final, TypeVar
 
-from moldgen.errors import RangeError
+from moldgen.errors import MoldgenError
 from moldgen.quantities import Estimate
 from moldgen.spec.document import Place
 from moldgen.spec.sections import Section, without_unit_suffix
@@ -48,12 +48,15 @@ class Uncertain:
         return self.parts.get(place, 0.0) ** 2 / variance if variance > 0.0 else 0.0
 
 
-class UnusableReadingError(RangeError):
+class UnusableReadingError(MoldgenError, ValueError):
     """A reading is so uncertain that the calculation fails at the edge of its interval."""
 
-    def __init__(self, place: Place, cause: RangeError) -> None:
-        super().__init__(cause.name, cause.value, cause.low, cause.high)
-        self.place = place
+    def __init__(self, place: Place, cause: MoldgenError) -> None:
+        super().__init__(place, cause)
+        self.place, self.cause = place, cause
+
+    def __str__(self) -> str:
+        return str(self.cause)
 
 
 def propagated(evaluate: Callable[[G], Mapping[str, float]], given: G) -> dict[str, Uncertain]:
@@ -70,7 +73,7 @@ def propagated(evaluate: Callable[[G], Mapping[str, float]], given: G) -> dict[s
         try:
             above = evaluate(_moved(given, place, estimate + estimate.u))
             below = evaluate(_moved(given, place, estimate - estimate.u))
-        except RangeError as error:
+        except MoldgenError as error:
             raise UnusableReadingError(place, error) from error
         for name in central:
             parts[name][place] = 0.5 * (above[name] - below[name])

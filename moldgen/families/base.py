@@ -112,3 +112,5 @@ class Family:
     """The metal it is cast onto."""
     standard_rings: Callable[[Given[Any, Any, Any], Sizes], tuple[RingInPlace, ...]] = nothing
     """Rings that can be bought and would serve instead, with the stretch that they would have."""
+    groups: tuple[str, ...] = ()
+    """Groups that the result lists even where they have no member."""
