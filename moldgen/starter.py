@@ -9,7 +9,7 @@ from typing import Any, Final
 from pydantic.fields import FieldInfo
 
 from moldgen.case import PartSpec, spec_model
-from moldgen.spec.sections import Readings, Section
+from moldgen.spec.sections import IN_STARTER, Readings, Section
 
 WIDTH: Final = 100
 ELASTOMER: Final = {"clutch_pad": "pu_70a", "pinch_sleeve": "pu_60a"}
@@ -66,7 +66,12 @@ def _section_lines(section: type[Section]) -> Iterator[str]:
 def _field(key: str, info: FieldInfo, example: str | None) -> list[str]:
     shown = example if example is not None else _example(info)
     out = _comment(info.description or "")
-    if info.is_required() or example is not None:
+    nested = _section(info)
+    if nested is not None:
+        for name, item in nested.model_fields.items():
+            first, *more = textwrap.wrap(f"{item.alias or name}: {item.description}", WIDTH - 8)
+            out += [f"#   {first}", *(f"#     {line}" for line in more)]
+    if info.is_required() or example is not None or info.json_schema_extra == IN_STARTER:
         first, *rest = shown.splitlines() or [""]
         return [*out, f"{key}: {first}".rstrip(), *rest]
     first, *rest = shown.splitlines() or [""]

@@ -16,6 +16,9 @@ from moldgen.quantities import Estimate, QuantityError, parsed_readings
 SMALLEST_SIZE_MM: Final = 0.2
 LARGEST_SIZE_MM: Final = 1000.0
 
+IN_STARTER: Final[dict[str, Any]] = {"in_starter": True}
+"""`json_schema_extra` of a field that a starter spec fills in, though not every spec needs it."""
+
 _UNIT_SUFFIX = re.compile(r"_(mm3|mm|deg|mm_s|rpm|hz|nmm|n|mpa|kn_m|pa_s|g_cm3|g|degc|s|min|h)$")
 
 
