@@ -20,6 +20,7 @@ from moldgen.remarks import Refusal
 from moldgen.spec import document as documents
 from moldgen.spec.document import Document, Node, Place
 from moldgen.spec.sections import (
+    ActivationEnergy,
     Angle,
     Line,
     Mass,
@@ -57,13 +58,33 @@ class MoldChoices(Section):
     )
 
 
+class ExtraChoice(Section):
+    """One thing mixed in besides the components."""
+
+    name: Line = Field(description="What it is: pigment paste, thinner.")
+    share: Share = Field(description="Its mass over that of all components together.")
+
+
 class PourChoices(Section):
     """`pour:` the shop and the scale."""
+
+    by: Literal["weight", "volume"] = Field(
+        default="weight", description="Which of the tins' two mixing ratios is used; either way it is weighed out."
+    )
+    extras: tuple[ExtraChoice, ...] = Field(
+        default=(),
+        description="What goes in besides, in per cent of all components together.",
+        examples=["[{name: pigment paste, share: 2 %}]"],
+    )
 
     spare: Share = Field(
         default=Estimate(0.15, text="15 %"), description="Mixed beyond what the mold holds, for cup and stick."
     )
     scale_step_g: Mass = Field(default=Estimate(0.1, text="0.1 g"), description="The scale's step.")
+    activation_energy: ActivationEnergy | None = Field(
+        default=None,
+        description="Activation energy of the cure in kJ/mol, if the supplier gives one; else times halve per 10 °C.",
+    )
     shop_degc: Temperature = Field(
         default=Estimate(23.0, text="23 °C"), description="Temperature where the casting is done."
     )

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
+from moldgen.bench import steps
 from moldgen.casting.recipe import weigh_out_json
 from moldgen.inspection.findings import ClosedMold, Finding, closed_mold
 from moldgen.inspection.proofs import proofs, read_back_all
@@ -21,8 +22,9 @@ from moldgen.output.directory import JOB_FILE, SPEC_FILE
 from moldgen.output.step import write_step
 from moldgen.parts.mesh import meshed
 from moldgen.parts.solids import solid
-from moldgen.planning import Pour, planned, poured
-from moldgen.sizing import Sizing
+from moldgen.planning import planned
+from moldgen.pouring import Pour, poured
+from moldgen.sizing import Sizing, remark_json
 
 SCHEMA: Final = "moldgen/build/1"
 
@@ -57,9 +59,11 @@ def record(
 ) -> dict[str, Any]:
     """All that does not change from one run to the next: what job.json holds."""
     cavity = plan.cavity.volume_mm3
+    size = sized.as_json()
     return {
-        **sized.as_json(),
+        **size,
         "schema": SCHEMA,
+        "warnings": [*size["warnings"], *(remark_json(remark) for remark in pour.remarks)],
         "cavities": len(plan.places),
         "decisions": [{"what": d.what, "why": d.why} for d in plan.decisions],
         "volumes_mm3": {
@@ -68,7 +72,9 @@ def record(
             "runners": round(plan.pour_mm3 - cavity * len(plan.places), 3),
             "pour": round(plan.pour_mm3, 3),
         },
-        "mix": {**weigh_out_json(pour.cup), "fill_s": round(pour.fill_s, 1)},
+        "mix": weigh_out_json(pour.cup),
+        "pour": pour.as_json(),
+        "steps": [step.as_json() for step in steps(sized.case, plan, pour)],
         "inspection": {"passed": all(f.passed for f in findings), "findings": [f.as_json() for f in findings]},
         "files": [f.as_json() for f in files],
     }

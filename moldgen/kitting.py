@@ -6,16 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+from moldgen.case import Case
 from moldgen.casting import kit as cups
 from moldgen.casting.recipe import weigh_out_json, weighed
 from moldgen.casting.weighing import WeighOut
 from moldgen.elastomers import Elastomer
-from moldgen.planning import MOVING_ON_S, fill_time_s, planned
+from moldgen.planning import planned
+from moldgen.pouring import MIXING_S, MOVING_ON_S, at_shop_s, fill_time_s, recipe
 from moldgen.sizing import Sizing
 
 SCHEMA: Final = "moldgen/mix/1"
-MIXING_S: Final = 240.0
-"""Weighing B into A, stirring, waiting for the worst bubbles, drawing up: common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,23 +58,24 @@ class WeighedKit:
 def weigh_out_kit(parts: Sequence[Sizing], *, spare: float | None, scale_step_g: float | None) -> WeighedKit:
     """The cups for one filling of every part's mold. Options given here win over what the specs say.
 
-    Raises SpecError where a mold cannot be planned. Elastomers with figures of the user's own are cups of their own.
+    Parts share a cup if elastomer, figures, recipe and shop are the same. Raises SpecError where a mold cannot be
+    planned.
     """
-    rubbers: dict[str, Elastomer] = {}
+    cases: dict[str, Case] = {}
     pours: list[cups.Pour] = []
     for part in parts:
-        plan, rubber = planned(part), part.case.elastomer
-        key = rubber.id if not rubber.changed_by else f"{rubber.id} ({rubber.changed_by})"
-        rubbers[key] = rubber
-        pours.append(cups.Pour(part.case.name, key, plan.pour_mm3, fill_time_s(part.case, plan) + MOVING_ON_S))
+        case, plan = part.case, planned(part)
+        key = _cup_key(case)
+        cases[key] = case
+        pours.append(cups.Pour(case.name, key, plan.pour_mm3, fill_time_s(case, plan) + MOVING_ON_S))
     workings = {
         key: cups.Working(
-            rubber.pot_life_s.value,
+            at_shop_s(case, case.elastomer.pot_life_s.value),
             MIXING_S,
-            rubber.demould_s.value,
-            taints="tin" in rubber.chemistry or rubber.chemistry == "silicone_sn",
+            at_shop_s(case, case.elastomer.demould_s.value),
+            taints=case.elastomer.chemistry in TAINTING,
         )
-        for key, rubber in rubbers.items()
+        for key, case in cases.items()
     }
     kit = cups.plan_kit(pours=pours, workings=workings)
     choices = [part.case.spec.pour for part in parts]
@@ -82,13 +83,29 @@ def weigh_out_kit(parts: Sequence[Sizing], *, spare: float | None, scale_step_g:
     step = scale_step_g if scale_step_g is not None else max(choice.scale_step_g for choice in choices)
     out = tuple(
         KitCup(
-            rubbers[batch.elastomer],
+            cases[batch.elastomer].elastomer,
             batch,
-            weighed(rubbers[batch.elastomer], volume_mm3=batch.volume_mm3, spare=share, scale_step_g=step),
+            weighed(
+                cases[batch.elastomer].elastomer,
+                recipe(cases[batch.elastomer]),
+                volume_mm3=batch.volume_mm3,
+                spare=share,
+                scale_step_g=step,
+            ),
         )
         for batch in kit.batches
     )
     return WeighedKit(out, tuple(_warnings(out, kit.too_slow)))
+
+
+TAINTING: Final = ("silicone_sn", "polysulfide")
+"""Classes whose tin, sulphur or amines stop a platinum-cured silicone: poured last, with tools of their own."""
+
+
+def _cup_key(case: Case) -> str:
+    pour = case.spec.pour
+    extras = ", ".join(f"{extra.name} {float(extra.share):g}" for extra in pour.extras)
+    return " | ".join((case.elastomer.id, case.elastomer.changed_by, pour.by, extras, f"{float(pour.shop_degc):g}"))
 
 
 def _warnings(out: Sequence[KitCup], too_slow: Sequence[cups.TooSlow]) -> list[tuple[str, str, str]]:

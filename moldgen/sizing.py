@@ -70,8 +70,13 @@ class Sizing:
                 {"field": r.field, "given": r.given, "share": round(r.share, 4), "of": r.of} for r in self.readings
             ],
             "alternatives": [ring.as_json() for ring in self.standard_rings],
-            "warnings": [{"code": r.code, "text": r.text, "field": r.field} for r in self.remarks],
+            "warnings": [remark_json(remark) for remark in self.remarks],
         }
+
+
+def remark_json(remark: Remark) -> dict[str, str]:
+    """A remark as the contract's warning."""
+    return {"code": remark.code, "text": remark.text, "field": remark.field}
 
 
 def _interval(u: Uncertain) -> dict[str, float]:
@@ -158,9 +163,7 @@ def _reading_shares(case: Case, mold: Mapping[str, Uncertain]) -> tuple[ReadingS
 
 def _unstated(case: Case) -> tuple[Remark, ...]:
     """Readings typed without ±: taken as exact, which a caliper never is. A bare 0 is a place one measures from."""
-    bare = [
-        spelled(place) for place, e in estimates(case.given) if place[0] == "measured" and e.u == 0.0 and e != 0.0
-    ]
+    bare = [spelled(place) for place, e in estimates(case.given) if place[0] == "measured" and e.u == 0.0 and e != 0.0]
     if not bare:
         return ()
     text = (

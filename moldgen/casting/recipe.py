@@ -2,25 +2,32 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, Literal
 
-from moldgen.casting.weighing import Component, MixSystem, WeighOut, weigh_out
+from moldgen.casting.weighing import Component, Extra, MixSystem, WeighOut, weigh_out
 from moldgen.elastomers import Elastomer
 
 
-def mix_system(elastomer: Elastomer) -> MixSystem:
-    """The two tins and their parts by weight."""
-    return MixSystem(
-        tuple(Component(part.name, part.parts_by_weight, part.density_g_cm3.value) for part in elastomer.mix)
+def mix_system(
+    elastomer: Elastomer, *, by: Literal["weight", "volume"] = "weight", extras: Sequence[Extra] = ()
+) -> MixSystem:
+    """The two tins with their parts by weight or by volume, and what goes in besides."""
+    components = tuple(
+        Component(tin.name, tin.parts_by_weight if by == "weight" else tin.parts_by_volume, tin.density_g_cm3.value)
+        for tin in elastomer.mix
     )
+    return MixSystem(components, tuple(extras), by)
 
 
-def weighed(elastomer: Elastomer, *, volume_mm3: float, spare: float, scale_step_g: float) -> WeighOut:
+def weighed(
+    elastomer: Elastomer, system: MixSystem, *, volume_mm3: float, spare: float, scale_step_g: float
+) -> WeighOut:
     """One cup of the elastomer for a volume to be filled."""
     return weigh_out(
         volume_mm3=volume_mm3,
         density_g_cm3=elastomer.density_g_cm3.value,
-        system=mix_system(elastomer),
+        system=system,
         spare=spare,
         scale_step_g=scale_step_g,
         ratio_error_most=elastomer.ratio_error_most.value,
@@ -40,4 +47,5 @@ def weigh_out_json(cup: WeighOut) -> dict[str, Any]:
         "reading_error_worst_percent": round(100.0 * cup.reading_error_worst, 4),
         "sound": cup.sound,
         "smallest_sound_batch_g": round(cup.smallest_sound_batch_g, 4),
+        "finer_scale_step_g": cup.finer_scale_step_g,
     }

@@ -11,6 +11,7 @@ from rich import box
 from rich.console import Console
 from rich.table import Table
 
+from moldgen.bench import steps
 from moldgen.elastomers import Elastomer, Figure
 from moldgen.quantities import Estimate
 from moldgen.sizing import Predicted, Sizing
@@ -159,34 +160,18 @@ def print_build(build: Build) -> None:
     for role in dict.fromkeys(f.role for f in build.files if f.format == "3mf"):
         table.add_row(role.replace("_", " "), ways.get(role, "flat"), f"{build.directory.as_posix()}/{role}.3mf")
     out.print(table)
-    _print_weigh_out(out, build)
     failed = [finding for finding in build.findings if not finding.passed]
     if failed:
         for finding in failed:
             out.print(f"  [bold red]{finding.proof}[/bold red]: {finding.text}")
     else:
         out.print(f"  All {len(build.findings)} proofs hold. Files are in {build.directory.as_posix()}/")
-    for hazard in build.sizing.case.elastomer.hazards:
-        out.print(f"  [yellow]Take care:[/yellow] {hazard}")
-    out.print(
-        "  [yellow]Take care:[/yellow] the maker's safety data sheet and local rules come before anything said here."
-    )
-
-
-def _print_weigh_out(out: Console, build: Build) -> None:
-    cup, minutes = build.pour.cup, build.pour.fill_s / 60.0
-    grams = ", ".join(f"{c.name} {c.grams:g} g" for c in cup.components)
-    out.print(
-        f"  Weigh: {grams} ({cup.batch_g:g} g for {build.pour.volume_mm3 / 1000.0:.2f} ml and {cup.spare:.0%} spare); "
-        f"ratio off by {cup.ratio_error:.1%} as weighed, by {cup.reading_error_worst:.1%} more at worst on this scale."
-    )
-    if not cup.sound:
-        out.print(
-            f"  [yellow]Mind:[/yellow] this cure stands {cup.ratio_error_most:.1%}. "
-            f"Mix at least {cup.smallest_sound_batch_g:.1f} g, "
-            "or use a finer scale."
-        )
-    out.print(f"  Filling takes about {minutes:.1f} min; the tins' own mixing ratio comes before the one used here.")
+    for remark in build.pour.remarks:
+        out.print(f"  [yellow]Mind:[/yellow] {remark.text}")
+    for number, step in enumerate(steps(build.sizing.case, build.plan, build.pour), start=1):
+        out.print(f"  [bold]{number}. {step.title}.[/bold] {step.text}")
+        for caution in step.cautions:
+            out.print(f"     [yellow]![/yellow] {caution}")
 
 
 def print_inspection(inspection: Inspection) -> None:
