@@ -81,8 +81,11 @@ def mix(
 
 
 @app.command()
-def elastomers(json: Json = False) -> None:
+def elastomers(
+    family: Annotated[str | None, typer.Option("--for", help="Rank them for a part family, with reasons.")] = None,
+    json: Json = False,
+) -> None:
     """The table of elastomers by generic class and hardness."""
     from moldgen.cli.elastomers import run
 
-    raise typer.Exit(run(as_json=json))
+    raise typer.Exit(run(family, as_json=json))

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from moldgen import elastomers
+import sys
+
+from moldgen import elastomers, families
 from moldgen.cli import exits
 
 
-def run(*, as_json: bool) -> int:
-    """Prints the table; returns the exit status."""
+def run(family: str | None, *, as_json: bool) -> int:
+    """Prints the table, or the table ranked for a family; returns the exit status."""
+    if family is not None and family not in families.names():
+        print(f"There is no family `{family}`. Known: {', '.join(families.names())}.", file=sys.stderr)
+        return exits.UNUSABLE
+    if family is not None:
+        return _ranked(family, as_json=as_json)
     table = elastomers.table()
     if as_json:
         exits.print_json({"schema": "moldgen/elastomers/1", "elastomers": [one.as_json() for one in table]})
@@ -15,4 +22,25 @@ def run(*, as_json: bool) -> int:
         from moldgen.cli.tables import print_elastomers
 
         print_elastomers(table)
+    return exits.DONE
+
+
+def _ranked(family: str, *, as_json: bool) -> int:
+    from moldgen.choosing import NOT_KNOWN, ranked
+
+    order = ranked(family)
+    if as_json:
+        exits.print_json(
+            {
+                "schema": "moldgen/elastomers/1",
+                "for": family,
+                "ranked": [one.as_json() for one in order],
+                "elastomers": [one.elastomer.as_json() for one in order],
+                "not_known": list(NOT_KNOWN),
+            }
+        )
+    else:
+        from moldgen.cli.tables import print_ranked
+
+        print_ranked(order, NOT_KNOWN)
     return exits.DONE

@@ -19,6 +19,7 @@ from moldgen.spec.document import spelled
 from moldgen.uncertainty import Uncertain, estimates
 
 if TYPE_CHECKING:
+    from moldgen.choosing import Ranked
     from moldgen.inspection.from_disk import Inspection
     from moldgen.job import Build
     from moldgen.kitting import WeighedKit
@@ -245,6 +246,18 @@ def print_elastomers(table: Sequence[Elastomer]) -> None:
         "Usual values with their range in brackets. Your supplier's sheet is right where it differs: "
         "put its figures into the spec."
     )
+
+
+def print_ranked(order: Sequence[Ranked], not_known: Sequence[str]) -> None:
+    """The ranking, and what it does not know."""
+    out = console()
+    shown = _table(("", True), ("id", False), ("class", False), ("", False), ("because", False))
+    for place, one in enumerate(order, start=1):
+        shown.add_row(str(place), one.elastomer.id, one.elastomer.label, one.verdict, "; ".join(one.reasons))
+    out.print(shown)
+    out.print("What this does not know:")
+    for text in not_known:
+        out.print(f"  - {text}")
 
 
 def _range(figure: Figure, factor: float = 1.0) -> str:
