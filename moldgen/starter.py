@@ -37,7 +37,9 @@ def starter_spec(family: str) -> str:
     for name in ("measured", "wanted", "drive"):
         section = _section(fields[name])
         if section is not None:
-            lines += ["", *_comment(fields[name].description or ""), f"{name}:", *_section_lines(section)]
+            body = list(_section_lines(section))
+            title = f"{name}:" if any(not line.lstrip().startswith("#") for line in body) else f"# {name}:"
+            lines += ["", *_comment(fields[name].description or ""), title, *body]
     for name in ("mold", "pour"):
         section = _section(PartSpec.model_fields[name])
         assert section is not None
