@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from moldgen.inspection.findings import ClosedMold, Finding
+from moldgen.inspection.solids import manifold
 from moldgen.mold.bodies import engraved_mm3, lower_blank, upper_blank
 from moldgen.mold.plan import KeyPlan, MoldPlan
 from moldgen.parts import kernel
-from moldgen.parts.mesh import Mesh, meshed
+from moldgen.parts.mesh import meshed
 from moldgen.shapes import Revolved
 
 if TYPE_CHECKING:
@@ -155,11 +156,3 @@ def _worst_place(space: Manifold, filled: Manifold) -> tuple[float, float, float
     pieces = [*(space - filled).decompose(), *(filled - space).decompose()]
     x0, y0, z0, x1, y1, z1 = max(pieces, key=lambda piece: piece.volume()).bounding_box()
     return 0.5 * (x0 + x1), 0.5 * (y0 + y1), 0.5 * (z0 + z1)
-
-
-def manifold(mesh: Mesh) -> Manifold:
-    """The mesh as a solid of the mesh library, which shares no code with the CAD kernel."""
-    from manifold3d import Manifold
-    from manifold3d import Mesh as Triangles
-
-    return Manifold(Triangles(mesh.points.astype(np.float32), mesh.triangles.astype(np.uint32)))

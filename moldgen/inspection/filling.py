@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from moldgen.inspection.air_traps import air_pockets, far_ceilings, unreached
-from moldgen.inspection.balance import manifold
 from moldgen.inspection.cavity_wall import Opening
 from moldgen.inspection.findings import ClosedMold, Finding
+from moldgen.inspection.solids import manifold
 from moldgen.mold.filling import REACH_MM
 from moldgen.mold.plan import OpeningPlan
 from moldgen.parts.mesh import Mesh

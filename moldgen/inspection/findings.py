@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from moldgen.inspection.solids import Solids, joined, manifold
 from moldgen.mold.bodies import MoldBodies
 from moldgen.mold.plan import MoldPlan
 from moldgen.parts.mesh import ANGLE_RAD, FINE_ANGLE_RAD, Mesh, meshed
@@ -53,6 +54,11 @@ class ClosedMold:
     def poured(self) -> Mesh:
         """All that is filled, as one mesh."""
         return meshed(self.bodies.poured)
+
+    @cached_property
+    def solids(self) -> Solids:
+        """Halves, cores and metal as solids of the mesh library."""
+        return Solids(manifold(self.lower), manifold(self.upper), joined(self.cores), joined(self.inserts))
 
     @property
     def printed(self) -> dict[str, Mesh]:
