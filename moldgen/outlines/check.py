@@ -1,0 +1,214 @@
+"""What keeps contours from being cast: crossings, stretches drawn twice, wrong sizes, outlines beside one another."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import TYPE_CHECKING, Any, Final
+
+from moldgen.outlines.contour import Contour, Fault
+from moldgen.shapes import Edge, Path, Point
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+SMALLEST_MM: Final = 0.2
+LARGEST_MM: Final = 1000.0
+SAGITTA_MM: Final = 0.002
+"""Arcs are looked at as polygons that stray no farther."""
+SAME_MM: Final = 0.02
+"""Contours that agree to this are one drawn twice."""
+MOST_SIDES: Final = 200_000
+MOST_TOLD: Final = 3
+"""Crossings named for each pair of contours; more of the same would not help."""
+
+
+def faults(contours: Sequence[Contour]) -> tuple[Fault, ...]:
+    """All that is wrong with single contours and between them; empty if the largest one encloses sound holes."""
+    found = [f for i, contour in enumerate(contours) for f in _by_itself(i, contour)]
+    if found:
+        return tuple(found)
+    found = list(_doubled(contours))
+    found += _crossings(contours, {f.contour for f in found})
+    return tuple(found) or tuple(_nesting(contours))
+
+
+def largest(contours: Sequence[Contour]) -> int:
+    """Number of the contour that encloses most."""
+    return max(range(len(contours)), key=lambda i: contours[i].path.area)
+
+
+def _by_itself(i: int, contour: Contour) -> Iterator[Fault]:
+    """Points given twice, spikes, and sizes that are not taken."""
+    edges = contour.path.edges
+    for k, edge in enumerate(edges):
+        here = Point(edge.start.x, edge.start.y)
+        if edge.chord == 0.0:
+            yield Fault(f"{contour.sources[k]} has no length: a point is given twice", "Delete one.", here, i, k)
+    if any(edge.chord == 0.0 for edge in edges):
+        return
+    for k, edge in enumerate(edges):
+        before, here = edges[k - 1], Point(edge.start.x, edge.start.y)
+        if len(edges) > 2 and _turns_back(before, edge):
+            text = f"the outline turns back on itself from {contour.sources[k - 1]} to {contour.sources[k]}"
+            yield Fault(text, "Delete the spike.", here, i, k)
+    x0, y0, x1, y1 = contour.path.bounds
+    middle = Point(0.5 * (x0 + x1), 0.5 * (y0 + y1))
+    size = f"{x1 - x0:.4g} mm by {y1 - y0:.4g} mm"
+    if max(x1 - x0, y1 - y0) > LARGEST_MM:
+        way_out = "Check the unit of the drawing, and that it is drawn in full size."
+        yield Fault(f"an outline is {size}, and {LARGEST_MM:g} mm is the most", way_out, middle, i)
+    elif min(x1 - x0, y1 - y0) < SMALLEST_MM or abs(contour.path.area) < SMALLEST_MM**2:
+        way_out = f"Check the unit of the drawing, or delete {contour.sources[0]}."
+        yield Fault(f"an outline is only {size} and encloses next to nothing", way_out, middle, i)
+
+
+def _turns_back(before: Edge, after: Edge) -> bool:
+    """Whether two straight sides leave their corner in the same direction."""
+    if before.start.bulge != 0.0 or after.start.bulge != 0.0:
+        return False
+    ux, uy = before.end.x - before.start.x, before.end.y - before.start.y
+    vx, vy = after.end.x - after.start.x, after.end.y - after.start.y
+    return ux * vx + uy * vy < 0.0 and abs(ux * vy - uy * vx) <= 1e-6 * before.chord * after.chord
+
+
+def _doubled(contours: Sequence[Contour]) -> Iterator[Fault]:
+    """A contour drawn twice: same box, same area, same centre."""
+    marks = [(*c.path.bounds, *c.path.centroid, math.sqrt(abs(c.path.area))) for c in contours]
+    for (i, a), (j, b) in combinations(enumerate(marks), 2):
+        if all(abs(p - q) <= SAME_MM for p, q in zip(a, b, strict=True)):
+            text = f"{contours[j].sources[0]} lies on {contours[i].sources[0]}: this outline is drawn twice"
+            start = contours[j].path.vertices[0]
+            yield Fault(text, "Delete one of the two.", Point(start.x, start.y), j)
+
+
+# --- crossings -------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Sides:
+    """All contours as straight sides."""
+
+    ends: NDArray[np.float64]
+    """(n, 2, 2)"""
+    contour: NDArray[np.int64]
+    edge: NDArray[np.int64]
+    following: NDArray[np.int64]
+    """Number of the side that goes on from each."""
+
+
+def _crossings(contours: Sequence[Contour], but: set[int]) -> Iterator[Fault]:
+    """Places where contours cross or touch themselves or one another, or run along one another."""
+    import numpy as np
+    import shapely
+
+    sides = _sides(contours, but)
+    if len(sides.ends) > MOST_SIDES:
+        first = contours[0].path.vertices[0]
+        text = f"the drawing has {len(sides.ends)} sides, and {MOST_SIDES} are the most"
+        yield Fault(text, "Draw with arcs, or with fewer points.", Point(first.x, first.y))
+        return
+    lines = shapely.linestrings(sides.ends)
+    a, b = shapely.STRtree(lines).query(lines, predicate="intersects")
+    apart = (a < b) & (sides.following[a] != b) & (sides.following[b] != a)
+    a, b = a[apart], b[apart]
+    meetings = shapely.intersection(lines[a], lines[b])
+    order = np.lexsort((sides.edge[b], sides.edge[a], sides.contour[b], sides.contour[a]))
+    told: dict[tuple[int, int], list[Point]] = {}
+    for k in order:
+        i, j = int(sides.contour[a[k]]), int(sides.contour[b[k]])
+        where = _point(meetings[k])
+        known = told.setdefault((i, j), [])
+        if len(known) >= MOST_TOLD or any(math.dist(where, p) < SAME_MM for p in known):
+            continue
+        known.append(where)
+        edge, other = int(sides.edge[a[k]]), int(sides.edge[b[k]])
+        yield _crossing(contours, (i, edge), (j, other), where, along=meetings[k].length > SAME_MM)
+
+
+def _crossing(
+    contours: Sequence[Contour], one: tuple[int, int], two: tuple[int, int], where: Point, *, along: bool
+) -> Fault:
+    a, b = contours[one[0]].sources[one[1]], contours[two[0]].sources[two[1]]
+    between = f"{a} and {b}" if a != b else f"two stretches of {a}"
+    if along:
+        return Fault(f"{between} run along each other", "Delete what is drawn twice.", where, *two)
+    if one[0] == two[0]:
+        text = f"the outline crosses or touches itself, where {between} meet"
+    else:
+        text = f"two outlines cross or touch, where {between} meet"
+    return Fault(text, "Move them apart, or delete what is not outline.", where, *two)
+
+
+def _sides(contours: Sequence[Contour], but: set[int]) -> _Sides:
+    import numpy as np
+
+    ends: list[tuple[Point, Point]] = []
+    contour: list[int] = []
+    edge: list[int] = []
+    following: list[int] = []
+    for i, one in enumerate(contours):
+        if i in but:
+            continue
+        points = [(p, k) for k, e in enumerate(one.path.edges) for p in e.points(SAGITTA_MM)]
+        first, count = len(ends), len(points)
+        ends += [(p, points[(n + 1) % count][0]) for n, (p, _) in enumerate(points)]
+        contour += [i] * count
+        edge += [k for _, k in points]
+        following += [first + (n + 1) % count for n in range(count)]
+    return _Sides(
+        np.array(ends, dtype=np.float64).reshape(-1, 2, 2), np.array(contour), np.array(edge), np.array(following)
+    )
+
+
+def _point(meeting: Any) -> Point:
+    """A crossing, or the middle of a stretch in common."""
+    centre = meeting.centroid
+    return Point(float(centre.x), float(centre.y))
+
+
+# --- one outline, holes in it ----------------------------------------------------------------------------------------
+
+
+def _nesting(contours: Sequence[Contour]) -> Iterator[Fault]:
+    """Contours that are not simply holes of the largest."""
+    import shapely
+
+    polygons = [polygon(c.path) for c in contours]
+    rim = largest(contours) if contours else 0
+    for i, contour in enumerate(contours):
+        if i == rim:
+            continue
+        start = contour.path.vertices[0]
+        where = Point(start.x, start.y)
+        corner = shapely.Point(where)
+        if not polygons[rim].contains(corner):
+            text = f"{contour.sources[0]} lies beside the outline, not in it"
+            yield Fault(text, "One spec makes one part: leave one outline, and holes within it.", where, i)
+        for j, other in enumerate(polygons):
+            if j not in (i, rim) and other.contains(corner):
+                text = f"{contour.sources[0]} lies within a hole"
+                yield Fault(text, "Delete it: nothing can stand inside a hole.", where, i)
+
+
+def thin_walls(contours: Sequence[Contour], least_mm: float) -> Iterator[Fault]:
+    """Places where less than the least wall is left between two contours."""
+    import shapely
+
+    rings = [polygon(c.path).exterior for c in contours]
+    for (i, a), (j, b) in combinations(enumerate(rings), 2):
+        if (gap := float(a.distance(b))) < least_mm - SAGITTA_MM:
+            near, far = (shapely.Point(c) for c in shapely.shortest_line(a, b).coords)
+            where = Point(0.5 * (near.x + far.x), 0.5 * (near.y + far.y))
+            text = f"only {gap:.2f} mm are left between {contours[i].sources[0]} and {contours[j].sources[0]}"
+            yield Fault(text, f"Leave {least_mm:g} mm or more.", where, j)
+
+
+def polygon(path: Path) -> Any:
+    """The outline as a polygon of the geometry library."""
+    import shapely
+
+    return shapely.Polygon(path.points(SAGITTA_MM))

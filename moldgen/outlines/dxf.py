@@ -1,0 +1,185 @@
+"""The closed contours of a DXF file.
+
+Lines, arcs, circles and polylines keep their arcs; ellipses and splines become fine polylines. Blocks are taken apart.
+Text, dimensions and hatches are left out and counted. The drawing's unit is its header's $INSUNITS.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from itertools import islice
+from pathlib import Path
+from typing import Any, Final
+
+from moldgen.outlines.chain import chained
+from moldgen.outlines.contour import Drawing, Piece
+from moldgen.outlines.flatten import FLATNESS_MM
+from moldgen.outlines.reading import UNITS_MM, UnreadableDrawingError, nothing_in, stated_once
+from moldgen.shapes import Vertex
+
+# $INSUNITS codes from the open DXF reference, with what one unit is in mm; 0 states none.
+INSUNITS: Final = {
+    1: ("in", 25.4),
+    2: ("ft", 304.8),
+    4: ("mm", 1.0),
+    5: ("cm", 10.0),
+    6: ("m", 1000.0),
+    8: ("µin", 25.4e-6),
+    9: ("mil", 0.0254),
+    10: ("yd", 914.4),
+    13: ("µm", 1e-3),
+    14: ("dm", 100.0),
+}
+MOST_ENTITIES: Final = 100_000
+DEEPEST_BLOCK: Final = 16
+LEVEL_MM: Final = 0.01
+"""What lies within this height is flat."""
+SPLINE_FRAME: Final = 16
+"""Flag of a polyline's vertex that steers its curve and does not lie on it."""
+
+
+def drawing(path: Path, *, unit: str | None, layer: str | None) -> Drawing:
+    """The file's contours in mm. Raises UnreadableDrawingError."""
+    import ezdxf
+
+    try:
+        document = ezdxf.readfile(path)
+    except (ezdxf.DXFError, OSError, ValueError, LookupError, TypeError, AttributeError) as error:
+        # The reader lets many kinds of error through for a file that is broken in the middle.
+        raise UnreadableDrawingError(f"{path.name} is no sound DXF file ({error})", "Save it again as DXF.") from error
+    code = int(document.header.get("$INSUNITS", 0))
+    stated, scale = INSUNITS.get(code, (None, 1.0))
+    if stated is None and code != 0:
+        raise UnreadableDrawingError(
+            f"{path.name} is drawn in a unit that is not taken ($INSUNITS {code})", "Save it in millimetres."
+        )
+    stated_once(stated, unit)
+    scale = UNITS_MM[unit] if unit is not None else scale
+    hidden = {entry.dxf.name for entry in document.layers if entry.is_off() or entry.is_frozen()} | {"Defpoints"}
+    pieces: list[Piece] = []
+    left_out: Counter[str] = Counter()
+    entities = list(islice(_entities(document.modelspace(), "0", 0), MOST_ENTITIES + 1))
+    if len(entities) > MOST_ENTITIES:
+        raise UnreadableDrawingError(f"{path.name} holds more than {MOST_ENTITIES} entities", "Save the outline alone.")
+    for entity, on in entities:
+        if on in hidden or entity.dxf.get("invisible", 0) or (layer is not None and on != layer):
+            continue
+        kind = entity.dxftype()
+        if kind in PIECES:
+            handle = f" #{entity.dxf.handle}" if entity.dxf.handle else ""
+            source = f"{kind}{handle} on layer {on}"
+            pieces.append(_in_mm(PIECES[kind](entity, source, scale), scale))
+        else:
+            left_out[kind] += 1
+    counted = tuple(f"{count} {kind}" for kind, count in sorted(left_out.items()))
+    if not pieces:
+        if layer is not None:
+            names = ", ".join(sorted({on for _, on in entities} - hidden)) or "none"
+            raise UnreadableDrawingError(f"there is no outline on layer {layer}", f"Layers in use: {names}.")
+        raise nothing_in(path.name, counted)
+    contours, faults = chained(pieces)
+    return Drawing(path.name, contours, faults, stated is not None or unit is not None, counted)
+
+
+def _entities(container: Iterable[Any], block_layer: str, depth: int) -> Iterator[tuple[Any, str]]:
+    """Every entity and the layer it is seen on, blocks taken apart; in a block, layer 0 is the layer of its insert."""
+    if depth > DEEPEST_BLOCK:
+        raise UnreadableDrawingError("its blocks are nested too deeply", "Explode the blocks.")
+    for entity in container:
+        on = entity.dxf.get("layer", "0")
+        on = block_layer if on == "0" else on
+        if entity.dxftype() == "INSERT":
+            for insert in entity.multi_insert() if entity.mcount > 1 else (entity,):
+                yield from _entities(insert.virtual_entities(), on, depth + 1)
+        else:
+            yield entity, on
+
+
+def _in_mm(piece: Piece, scale: float) -> Piece:
+    vertices = tuple(Vertex(v.x * scale, v.y * scale, v.bulge) for v in piece.vertices)
+    return Piece(vertices, piece.source, piece.closed)
+
+
+def _sense(entity: Any, source: str) -> float:
+    """+1 for an entity drawn in the plan, -1 for one drawn on its back, which is how mirrored ones are saved."""
+    x, y, z = entity.dxf.get("extrusion", (0.0, 0.0, 1.0))
+    if math.hypot(x, y) > 1e-6 * abs(z):
+        raise _tilted(source)
+    return 1.0 if z > 0.0 else -1.0
+
+
+def _flat(heights: Iterable[float], source: str, scale: float) -> None:
+    known = list(heights)
+    if (max(known) - min(known)) * scale > LEVEL_MM:
+        raise _tilted(source)
+
+
+def _tilted(source: str) -> UnreadableDrawingError:
+    return UnreadableDrawingError(f"{source} does not lie flat in the plan", "Draw the outline in the x-y plane.")
+
+
+def _line(entity: Any, source: str, scale: float) -> Piece:
+    start, end = entity.dxf.start, entity.dxf.end
+    _flat((start.z, end.z), source, scale)
+    return Piece((Vertex(start.x, start.y), Vertex(end.x, end.y)), source)
+
+
+def _arc(entity: Any, source: str, _: float) -> Piece:
+    sense = _sense(entity, source)
+    sweep = (entity.dxf.end_angle - entity.dxf.start_angle) % 360.0
+    if sweep < 1e-9:
+        return _circle(entity, source, _)
+    bulge = sense * math.tan(math.radians(sweep) / 4.0)
+    start, end = entity.start_point, entity.end_point
+    return Piece((Vertex(start.x, start.y, bulge), Vertex(end.x, end.y)), source)
+
+
+def _circle(entity: Any, source: str, _: float) -> Piece:
+    _sense(entity, source)
+    centre = entity.ocs().to_wcs(entity.dxf.center)
+    x, y, r = centre.x, centre.y, abs(entity.dxf.radius)
+    return Piece((Vertex(x + r, y, 1.0), Vertex(x - r, y, 1.0)), source, closed=True)
+
+
+def _lwpolyline(entity: Any, source: str, _: float) -> Piece:
+    sense = _sense(entity, source)
+    vertices = tuple(Vertex(sense * x, y, sense * bulge) for x, y, bulge in entity.get_points("xyb"))
+    return Piece(vertices, source, bool(entity.closed))
+
+
+def _polyline(entity: Any, source: str, scale: float) -> Piece:
+    if not (entity.is_2d_polyline or entity.is_3d_polyline):
+        raise UnreadableDrawingError(f"{source} is a mesh, not an outline", "Draw the outline as a polyline.")
+    sense = _sense(entity, source) if entity.is_2d_polyline else 1.0
+    on_curve = [v.dxf for v in entity.vertices if not v.dxf.flags & SPLINE_FRAME]
+    _flat((v.location.z for v in on_curve), source, scale)
+    vertices = tuple(Vertex(sense * v.location.x, v.location.y, sense * v.get("bulge", 0.0)) for v in on_curve)
+    return Piece(vertices, source, bool(entity.is_closed))
+
+
+def _ellipse(entity: Any, source: str, scale: float) -> Piece:
+    _sense(entity, source)
+    return _curve(entity.flattening(FLATNESS_MM / scale, segments=16), source, scale)
+
+
+def _spline(entity: Any, source: str, scale: float) -> Piece:
+    return _curve(entity.flattening(FLATNESS_MM / scale, segments=8), source, scale)
+
+
+def _curve(points: Iterable[Any], source: str, scale: float) -> Piece:
+    listed = list(points)
+    _flat((p.z for p in listed), source, scale)
+    return Piece(tuple(Vertex(p.x, p.y) for p in listed), source)
+
+
+PIECES: Final = {
+    "LINE": _line,
+    "ARC": _arc,
+    "CIRCLE": _circle,
+    "LWPOLYLINE": _lwpolyline,
+    "POLYLINE": _polyline,
+    "ELLIPSE": _ellipse,
+    "SPLINE": _spline,
+}
