@@ -12,7 +12,7 @@ import pkgutil
 from moldgen.errors import MoldgenError
 from moldgen.families.base import Family
 
-_NOT_FAMILIES = {"base", "points", "rings_on_metal"}
+_NOT_FAMILIES = {"base", "belt_pulleys", "belt_running", "points", "ring_nip", "rings_on_metal"}
 
 
 class UnknownFamilyError(MoldgenError, KeyError):
