@@ -29,6 +29,7 @@ UNITS = (
     ("_percent", "%"),
     ("_nmm", "N·mm"),
     ("_mm3", "mm³"),
+    ("_mm_s", "mm/s"),
     ("_mm2", "mm²"),
     ("_mm", "mm"),
     ("_kpa", "kPa"),
