@@ -280,7 +280,7 @@ def rubber(elastomer: Elastomer) -> Rubber:
 
     def estimate(name: str) -> Estimate:
         figure = elastomer.figure(name)
-        return Estimate(figure.value, u=(figure.high - figure.low) / 12**0.5)
+        return Estimate(figure.value, u=(figure.high - figure.low) / 12**0.5, low=figure.low, high=figure.high)
 
     return Rubber(
         modulus_mpa=estimate("modulus_mpa"),

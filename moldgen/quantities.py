@@ -68,25 +68,33 @@ class Estimate(float):
     """A number in the project's units that knows its standard uncertainty `u` and how it was typed.
 
     A formula sees the plain float; arithmetic gives plain floats, because uncertainty is carried by running the
-    whole sizing again for each reading (see `uncertainty.propagated`), which keeps every correlation.
+    whole sizing again for each reading (see `uncertainty.propagated`), which keeps every correlation. `low` and `high`
+    are the ends of what it may be, value ± √3 u unless given; they stay where they are while the value is varied, so
+    that a choice made for the worst case does not look like an uncertain dimension.
 
     >>> x = Estimate(31.95, u=0.0173, text="31.95 ± 0.03 mm")
     >>> x + 1.0, x.u
     (32.95, 0.0173)
     """
 
-    __slots__ = ("text", "u")
+    __slots__ = ("high", "low", "text", "u")
     u: float
     text: str
+    low: float
+    high: float
 
-    def __new__(cls, value: float, *, u: float = 0.0, text: str = "") -> Estimate:
+    def __new__(
+        cls, value: float, *, u: float = 0.0, text: str = "", low: float | None = None, high: float | None = None
+    ) -> Estimate:
         self = super().__new__(cls, value)
         self.u = u
         self.text = text or f"{value:g}"
+        self.low = value - math.sqrt(3.0) * u if low is None else low
+        self.high = value + math.sqrt(3.0) * u if high is None else high
         return self
 
     def __getnewargs_ex__(self) -> tuple[tuple[float], dict[str, object]]:
-        return (float(self),), {"u": self.u, "text": self.text}
+        return (float(self),), {"u": self.u, "text": self.text, "low": self.low, "high": self.high}
 
 
 def standard_uncertainty(*, half_width: float) -> float:

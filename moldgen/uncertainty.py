@@ -112,7 +112,7 @@ def _field(given: Any, name: str) -> Any:
 
 def _moved(given: Any, place: Place, value: float) -> Any:
     if not place:
-        return Estimate(value)
+        return Estimate(value, low=given.low, high=given.high)
     step, rest = place[0], place[1:]
     if isinstance(step, int):
         return (*given[:step], _moved(given[step], rest, value), *given[step + 1 :])
