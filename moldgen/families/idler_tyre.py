@@ -1,20 +1,24 @@
-"""Idler tyre: a rubber ring stretched, bonded or cast onto a plain hub, carrying the drive from one wheel to another."""
+"""Idler tyre: a rubber ring stretched, bonded or cast onto a hub, carrying the drive from one wheel to another."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from typing import Annotated, TypeAlias
 
 from pydantic import AfterValidator, Field
 
 from moldgen.families.base import Family, Given, Prediction, Sizes
+from moldgen.families.ring_nip import Footprint, RollingPair, footprint, nip_predictions, nip_remarks
 from moldgen.families.rings_on_metal import (
     Mount,
-    check_edge,
+    check_form,
     check_ring,
+    crown_drop_mm,
     edge_form,
     fitted_stretch,
     hold_predictions,
+    judge_ring,
     ring_shape,
     ring_sizes,
 )
@@ -28,7 +32,7 @@ NONE = Estimate(0.0, text="0 mm")
 
 class Measured(Section):
     hub_diameter_mm: Length = Field(
-        description="Metal hub, across the seat that the tyre sits on. Three readings round it: [30.00, 30.02, 29.99 ± 0.03 mm].",
+        description="Metal hub, across the seat that the tyre sits on; take three readings round it.",
         examples=["[30.01, 29.99, 30.00 ± 0.03 mm]"],
     )
     hub_width_mm: Length = Field(description="The seat, along the axle.", examples=["6.0 ± 0.05 mm"])
@@ -103,14 +107,9 @@ def check(given: TyreGiven) -> Iterator[Refusal | Remark]:
     )
     wall = 0.5 * (wanted.fitted_diameter_mm - measured.hub_diameter_mm)
     if wall > 0.0:
-        yield from check_edge(edge_form(wanted.edge), wall_mm=wall, width_mm=wanted.fitted_width_mm)
-        most = min(0.25 * wanted.fitted_width_mm, 0.3 * wall)
-        if wanted.crown_mm > most:
-            yield Refusal(
-                ("wanted", "crown"),
-                f"for this width and wall a crown of {most:.2f} mm is the most",
-                f"Take {most:.2f} mm or less.",
-            )
+        yield from check_form(
+            edge=edge_form(wanted.edge), crown_mm=wanted.crown_mm, wall_mm=wall, width_mm=wanted.fitted_width_mm
+        )
     if wanted.mount != "cast_on":
         if wanted.fitted_width_mm > measured.hub_width_mm + 1e-9:
             yield Remark(
@@ -160,26 +159,74 @@ def size(given: TyreGiven) -> Sizes:
 
 
 def predict(given: TyreGiven, sizes: Sizes) -> tuple[Prediction, ...]:
-    """How it sits on its hub."""
-    friction = given.elastomer.friction
-    return hold_predictions(
-        sizes=sizes, mount=given.wanted.mount, flanged=given.measured.flanged, friction=friction, rubber=given.elastomer
+    """How it sits on its hub, and what it does in its drive."""
+    held = hold_predictions(
+        sizes=sizes,
+        mount=given.wanted.mount,
+        flanged=given.measured.flanged,
+        friction=given.elastomer.friction,
+        rubber=given.elastomer,
     )
+    return held if given.drive is None else (*held, *_drive_predictions(given, given.drive))
+
+
+def _mark(given: TyreGiven, drive: Drive) -> Footprint:
+    """The nip of the finished tyre, ground and on its hub, with the wheel it runs against."""
+    measured, wanted = given.measured, given.wanted
+    running = wanted.fitted_width_mm - 2.0 * edge_form(wanted.edge)[1]
+    pair = RollingPair(
+        wheel_radius_mm=0.5 * drive.against_diameter_mm,
+        outer_radius_mm=0.5 * wanted.fitted_diameter_mm,
+        metal_radius_mm=0.5 * measured.hub_diameter_mm,
+        running_mm=running,
+        drop_mm=crown_drop_mm(width_mm=wanted.fitted_width_mm, crown_mm=wanted.crown_mm, from_middle_mm=0.5 * running),
+        modulus_mpa=given.elastomer.modulus_mpa,
+    )
+    return footprint(pair, drive.press_force_n)
+
+
+def _drive_predictions(given: TyreGiven, drive: Drive) -> Iterator[Prediction]:
+    yield from nip_predictions(_mark(given, drive))
+    friction, whose = (
+        (drive.friction, "the friction given")
+        if drive.friction is not None
+        else (given.elastomer.friction, "the elastomer's friction on clean dry metal")
+    )
+    yield Prediction(
+        "drive_force_n", friction * drive.press_force_n, f"{whose} times the press force: at more the tyre slips"
+    )
+    if drive.against_speed_rpm is not None:
+        speed = drive.against_speed_rpm
+        yield Prediction(
+            "surface_speed_mm_s",
+            math.pi * drive.against_diameter_mm * speed / 60.0,
+            "of the wheel it runs against; the tyre's own is 1 or 2 % less, because a nip stretches its rubber",
+        )
+        yield Prediction(
+            "tyre_speed_rpm",
+            speed * drive.against_diameter_mm / given.wanted.fitted_diameter_mm,
+            "ratio of the diameters; not in the range: a nip stretches the rubber, and the tyre turns 1 or 2 % slower",
+        )
 
 
 def judge(given: TyreGiven, sizes: Sizes, predictions: Mapping[str, Prediction]) -> Iterator[Refusal | Remark]:
-    if given.wanted.grind_allowance_mm > 0.0:
+    yield from judge_ring(given, part="tyre", metal="hub", finished_mm=given.wanted.fitted_diameter_mm)
+    if given.drive is None:
+        return
+    yield from nip_remarks(_mark(given, given.drive), part="tyre")
+    yield Remark(
+        "idler_sets_no_speed",
+        "Between two wheels the tyre's own diameter drops out of the speed ratio: it sets reach and press force. A "
+        "train that runs fast or slow is corrected at the driving wheel, not here.",
+        "wanted.fitted_diameter",
+    )
+    hub_n = predictions["hub_slip_torque_nmm"].value / (0.5 * given.wanted.fitted_diameter_mm)
+    drive_n = predictions["drive_force_n"].value
+    if hub_n < drive_n:
         yield Remark(
-            "to_be_ground",
-            f"The tyre comes out {given.wanted.grind_allowance_mm:g} mm too large on purpose; once it is on its hub, "
-            f"grind it down to {given.wanted.fitted_diameter_mm:.2f} mm.",
-            "wanted.grind_allowance",
-        )
-    if given.wanted.mount == "cast_on":
-        yield Remark(
-            "waisted",
-            "A tyre cast on its hub shrinks more in the middle than at its ends and comes out slightly waisted; "
-            "a grinding allowance takes that off.",
+            "hub_slips_first",
+            f"If the hub itself takes or gives the drive, the tyre turns on it at {hub_n:.2g} N at its surface, before "
+            f"the nip slips at {drive_n:.2g} N. An idler that only hands the drive on, wheel to wheel, does not mind.",
             "wanted.mount",
         )
 

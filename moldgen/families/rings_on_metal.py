@@ -1,4 +1,7 @@
-"""What tyre and sleeve share: a ring of rubber held on metal by its stretch, by a bond, or by being cast there."""
+"""What tyre and sleeve share: a ring of rubber held on metal by its stretch, by a bond, or by being cast there.
+
+What they run against is in `ring_nip`.
+"""
 
 from __future__ import annotations
 
@@ -7,8 +10,9 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Literal
 
 from moldgen.families.base import Given, Prediction, Rubber, Sizes
-from moldgen.mechanics.shrinkage import mold_length_mm, mold_radius_for_cover_mm
+from moldgen.mechanics.shrinkage import MOST_SHRINKAGE, mold_length_mm, mold_radius_for_cover_mm
 from moldgen.mechanics.stretch import (
+    MOST_STRETCH,
     FreeRing,
     fitted_ring,
     free_ring,
@@ -45,8 +49,9 @@ def ring_sizes(
     """Fitted, free and mold dimensions of a ring on metal; `outer_mm` is the finished diameter.
 
     What will be ground off is part of the free and of the mold dimensions. A ring cast on its metal cannot shrink
-    along it: its bore is the metal's, and the mold is larger only by what the wall loses. A crown flattens with the
-    wall as the ring is stretched; crown and edge are named only where there are any.
+    along it: its bore is the metal's, and the mold is larger only by what the wall loses. Crown and edges flatten with
+    the outside as the ring is stretched: rubber keeps its volume, so a crown goes with 1/(radius times width) there,
+    an edge, which is as deep as it is wide, with 1/sqrt(radius). They are named only where there are any.
     """
     shrinkage = rubber.linear_shrinkage
     form = {name: size for name, size in (("crown_mm", crown_mm), ("edge_mm", edge_mm)) if size > 0.0}
@@ -71,10 +76,12 @@ def ring_sizes(
         "inner_diameter_mm": ring.inner_diameter_mm,
         "outer_diameter_mm": ring.outer_diameter_mm,
         "width_mm": ring.width_mm,
-        **form,
     }
+    longer = (outer_mm + grind_mm) / ring.outer_diameter_mm
     if crown_mm > 0.0:
-        free["crown_mm"] = crown_mm * ring.wall_mm / (0.5 * (outer_mm + grind_mm - metal_mm))
+        free["crown_mm"] = crown_mm * longer * width_mm / ring.width_mm
+    if edge_mm > 0.0:
+        free["edge_mm"] = edge_mm * math.sqrt(longer)
     mold = {name: mold_length_mm(part_length_mm=value, linear_shrinkage=shrinkage) for name, value in free.items()}
     return Sizes(fitted, free, mold)
 
@@ -162,6 +169,12 @@ def check_ring(
             f"{rubber.least_wall_mm:g} mm",
             "Take a thinner-flowing elastomer, turn the metal down, or use a standard ring.",
         )
+    if wanted.grind_allowance_mm > wall:
+        yield Refusal(
+            ("wanted", "grind_allowance"),
+            f"it would take off half as much rubber as is to stay (a wall of {wall:.2f} mm)",
+            f"Take {wall:.2f} mm or less, on the diameter.",
+        )
     stretch = fitted_stretch(wanted.mount, wanted.stretch, rubber)
     if wanted.mount == "cast_on" and stretch > 0.0:
         yield Refusal(("wanted", "stretch"), "a part cast on its metal is not stretched", "Leave `stretch` out.")
@@ -169,7 +182,21 @@ def check_ring(
         yield Refusal(
             ("wanted", "stretch"),
             f"{rubber.label} holds at most {rubber.stretch_most:.0%} for years",
-            f"Take {rubber.stretch_most:.0%} or less, or choose `mount: bonded`.",
+            f"Take {rubber.stretch_most:.0%} or less"
+            + (", or choose `mount: bonded` and leave `stretch` out." if wanted.mount == "stretched" else "."),
+        )
+    elif stretch > MOST_STRETCH:
+        yield Refusal(
+            ("wanted", "stretch"),
+            f"what becomes of a thick ring is known up to {MOST_STRETCH:.0%}",
+            f"Take {MOST_STRETCH:.0%} or less.",
+        )
+    if wanted.mount == "cast_on" and rubber.linear_shrinkage > MOST_SHRINKAGE:
+        yield Refusal(
+            ("wanted", "mount"),
+            f"{rubber.label} shrinks by {rubber.linear_shrinkage:.1%}; a cover on its metal can be sized "
+            f"up to {MOST_SHRINKAGE:.0%}",
+            "Choose `mount: bonded`, or an elastomer that shrinks less.",
         )
     if wanted.stretch is None and wanted.mount == "stretched":
         yield Remark(
@@ -198,8 +225,15 @@ def edge_form(text: str) -> tuple[str, float]:
     )
 
 
-def check_edge(edge: tuple[str, float], *, wall_mm: float, width_mm: float) -> Iterator[Refusal]:
-    """An edge form has to leave some of the running surface and of the end face."""
+def check_form(*, edge: tuple[str, float], crown_mm: float, wall_mm: float, width_mm: float) -> Iterator[Refusal]:
+    """Edge and crown have to leave some of the running surface, of the end face and of the wall."""
+    most = min(0.25 * width_mm, 0.3 * wall_mm)
+    if crown_mm > most:
+        yield Refusal(
+            ("wanted", "crown"),
+            f"for this width and wall a crown of {most:.2f} mm is the most",
+            f"Take {math.floor(most * 100) / 100:.2f} mm or less.",
+        )
     most = min(0.6 * wall_mm, 0.4 * width_mm)
     if edge[1] > most:
         yield Refusal(
@@ -207,6 +241,48 @@ def check_edge(edge: tuple[str, float], *, wall_mm: float, width_mm: float) -> I
             f"a wall of {wall_mm:.2f} mm and a width of {width_mm:.2f} mm leave room for {most:.2f} mm",
             f"Take {math.floor(most * 20) / 20:.2f} mm or less.",
         )
+
+
+def judge_ring(given: Given[Any, Any, Any], *, part: str, metal: str, finished_mm: float) -> Iterator[Remark]:
+    """What a tyre or a sleeve needs once it is out of the mold."""
+    wanted = given.wanted
+    if wanted.grind_allowance_mm > 0.0:
+        yield Remark(
+            "to_be_ground",
+            f"The {part} comes out {wanted.grind_allowance_mm:g} mm too large on purpose; once it is on its {metal}, "
+            f"grind it down to {finished_mm:.2f} mm.",
+            "wanted.grind_allowance",
+        )
+    if wanted.mount == "cast_on":
+        yield Remark(
+            "waisted",
+            f"A {part} cast on its {metal} shrinks more in the middle than at its ends and comes out slightly waisted; "
+            "a grinding allowance takes that off.",
+            "wanted.mount",
+        )
+
+
+def crown_radius_mm(*, width_mm: float, crown_mm: float) -> float:
+    """Radius of the arc that rises by the crown in the middle of the width.
+
+    By hand: 8^2/(8 * 0.2) + 0.1 = 40.1
+
+    >>> round(crown_radius_mm(width_mm=8.0, crown_mm=0.2), 9)
+    40.1
+    """
+    return width_mm**2 / (8.0 * crown_mm) + 0.5 * crown_mm
+
+
+def crown_drop_mm(*, width_mm: float, crown_mm: float, from_middle_mm: float) -> float:
+    """How far the surface stands below its middle, on the radius; 0 without a crown, the crown at the ends.
+
+    >>> round(crown_drop_mm(width_mm=8.0, crown_mm=0.2, from_middle_mm=4.0), 9)
+    0.2
+    """
+    if crown_mm == 0.0:
+        return 0.0
+    radius = crown_radius_mm(width_mm=width_mm, crown_mm=crown_mm)
+    return radius - math.sqrt(radius**2 - from_middle_mm**2)
 
 
 def ring_shape(dimensions: Mapping[str, float], *, edge: str) -> Revolved:
@@ -220,8 +296,8 @@ def ring_shape(dimensions: Mapping[str, float], *, edge: str) -> Revolved:
     half = 0.5 * width - size  # of the running surface
     shoulder, bulge = outer, 0.0
     if crown > 0.0:  # one arc over the whole width, whose ends the edge form takes off
-        radius = width**2 / (8.0 * crown) + 0.5 * crown
-        shoulder = outer - radius + math.sqrt(radius**2 - half**2)
+        radius = crown_radius_mm(width_mm=width, crown_mm=crown)
+        shoulder = outer - crown_drop_mm(width_mm=width, crown_mm=crown, from_middle_mm=half)
         bulge = math.tan(0.5 * math.asin(half / radius))
     bore = Vertex(inner, width, surface="bore")
     if size == 0.0:
