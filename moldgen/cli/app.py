@@ -89,3 +89,16 @@ def elastomers(
     from moldgen.cli.elastomers import run
 
     raise typer.Exit(run(family, as_json=json))
+
+
+@app.command()
+def rings(
+    inside: Annotated[str, typer.Option("--inside", help="Inside diameter, for example 62 or 2 1/2 in.")],
+    section: Annotated[str | None, typer.Option("--section", help="Thickness of the ring; left out, any.")] = None,
+    count: Annotated[int, typer.Option("--count", min=1, max=500, help="How many to list.")] = 5,
+    json: Json = False,
+) -> None:
+    """The nearest standard rings to a wanted size."""
+    from moldgen.cli.rings import run
+
+    raise typer.Exit(run(inside, section, count, as_json=json))

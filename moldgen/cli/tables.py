@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Final
 
 from rich import box
 from rich.console import Console
@@ -13,9 +13,9 @@ from rich.table import Table
 
 from moldgen.bench import steps
 from moldgen.elastomers import Elastomer, Figure
-from moldgen.quantities import Estimate
+from moldgen.rings import Ring, RingInPlace
 from moldgen.sizing import Predicted, Sizing
-from moldgen.spec.document import spelled
+from moldgen.spec.document import Place, spelled
 from moldgen.uncertainty import Uncertain, estimates
 
 if TYPE_CHECKING:
@@ -24,8 +24,10 @@ if TYPE_CHECKING:
     from moldgen.job import Build
     from moldgen.kitting import WeighedKit
 
+MOST_ALTERNATIVES: Final = 3
 UNITS = (
-    ("_percent_per_0_1mm_thickness", "% per 0.1 mm"),
+    ("_percent_per_0_1mm_thickness", "% per 0.1 mm of thickness"),
+    ("_percent_per_0_1mm_diameter", "% per 0.1 mm of diameter"),
     ("_percent", "%"),
     ("_nmm", "N·mm"),
     ("_mm3", "mm³"),
@@ -79,6 +81,7 @@ def print_sizing(sized: Sizing) -> None:
     case = sized.case
     where = f", {case.spec.machine}" if case.spec.machine else ""
     out.print(f"\n[bold]{case.name}[/bold]  {case.family.title}{where}; {case.elastomer.label} ({case.elastomer.id})")
+    _print_alternatives(out, sized.standard_rings)
     _print_measured(out, sized)
     _print_dimensions(out, sized)
     _print_predictions(out, sized.predictions)
@@ -94,15 +97,40 @@ def _table(*columns: tuple[str, bool]) -> Table:
     return table
 
 
+def _print_alternatives(out: Console, found: Sequence[RingInPlace]) -> None:
+    """First of all, what need not be cast."""
+    for ring in found[:MOST_ALTERNATIVES]:
+        of = ring.ring
+        out.print(
+            f"  [green]Would do instead:[/green] round ring {of.standard} {of.size} ({of.inner_diameter_mm:g} × "
+            f"{of.section_mm:g} mm), stretched {ring.stretch_ratio - 1.0:.1%}, "
+            f"{ring.fitted_section_mm:.2f} mm thick in place"
+        )
+
+
 def _print_measured(out: Console, sized: Sizing) -> None:
-    readings: list[tuple[str, Estimate]] = [
-        (spelled(place[1:]), e) for place, e in estimates(sized.case.given) if place[0] == "measured"
-    ]
+    given = sized.case.given
+    readings = [(place, e) for place, e in estimates(given) if place[0] == "measured" and (e.u or e)]
     if readings:
         shown = ", ".join(
-            f"{name.replace('_', ' ')} {value:.2f}{_plus_minus(1.96 * value.u)}" for name, value in readings
+            f"{spelled(place[1:]).replace('_', ' ')} {value:.2f}{_plus_minus(1.96 * value.u)} "
+            f"{_unit(given.measured, place[1:])}"
+            for place, value in readings
         )
-        out.print(f"  measured  {shown} mm")
+        out.print(f"  measured  {shown}")
+
+
+def _unit(section: Any, place: Place) -> str:
+    """Of the reading at a place of a section, by the name that it has in code; the person's own are lengths."""
+    name = ""
+    for step in place:
+        if isinstance(step, int):
+            section = section[step]
+            continue
+        fields = type(section).model_fields
+        name = next((attribute for attribute, info in fields.items() if info.alias == step), "")
+        section = getattr(section, name, None)
+    return named(name)[1] or "mm"
 
 
 def _print_dimensions(out: Console, sized: Sizing) -> None:
@@ -124,24 +152,41 @@ def _plus_minus(half: float) -> str:
 
 
 def _print_predictions(out: Console, predictions: Sequence[Predicted]) -> None:
-    if not predictions:
-        return
-    table = _table(("it will", False), ("", True), ("95 % range", True), ("", False), ("because", False))
-    for item in predictions:
-        p, r = item.prediction, item.range
-        label, unit = named(p.name)
-        table.add_row(
-            f"{p.member} {label}".strip(),
-            _short(r.value),
-            f"{_short(r.low)} to {_short(r.high)}" if r.u else "",
-            unit,
-            p.basis,
-        )
+    alone = [item for item in predictions if not item.prediction.group]
+    if alone:
+        table = _table(("it will", False), ("", True), ("95 % range", True), ("", False), ("because", False))
+        for item in alone:
+            label, unit = named(item.prediction.name)
+            table.add_row(label, _short(item.range.value), _spread(item.range), unit, item.prediction.basis)
+        out.print(table)
+    for group in dict.fromkeys(p.prediction.group for p in predictions if p.prediction.group):
+        _print_group(out, [item for item in predictions if item.prediction.group == group])
+
+
+def _print_group(out: Console, items: Sequence[Predicted]) -> None:
+    """Like things side by side, a column each; what each figure rests on is in --json and on the sheet."""
+    members = list(dict.fromkeys(item.prediction.member for item in items))
+    ranges = {(item.prediction.name, item.prediction.member): item.range for item in items}
+    table = _table(("", False), *((member, True) for member in members), ("", False))
+    for name in dict.fromkeys(item.prediction.name for item in items):
+        label, unit = named(name)
+        table.add_row(label, *(_with_spread(ranges.get((name, member))) for member in members), unit)
     out.print(table)
 
 
+def _spread(value: Uncertain) -> str:
+    return f"{_short(value.low)} to {_short(value.high)}" if value.u else ""
+
+
+def _with_spread(value: Uncertain | None) -> str:
+    if value is None:
+        return ""
+    low, middle, high = _short(value.low), _short(value.value), _short(value.high)
+    return middle if low == middle == high else f"{middle} ({low} to {high})"
+
+
 def _short(value: float) -> str:
-    return f"{value:.3g}"
+    return f"{value:.0f}" if abs(value) >= 1000.0 else f"{value:.3g}"
 
 
 def _print_readings(out: Console, sized: Sizing) -> None:
@@ -213,6 +258,23 @@ def print_kit(kit: WeighedKit) -> None:
 def _clock(seconds: float) -> str:
     minutes = round(seconds / 60.0)
     return f"{minutes // 60}:{minutes % 60:02d} h"
+
+
+def print_rings(found: Sequence[Ring]) -> None:
+    """The nearest rings, the nearest first."""
+    out = console()
+    table = _table(
+        ("standard", False), ("size", False), ("inside, mm", True), ("section, mm", True), ("printed", False)
+    )
+    for ring in found:
+        table.add_row(
+            ring.standard,
+            ring.size,
+            f"{ring.inner_diameter_mm:.2f}{_plus_minus(ring.inner_diameter_tolerance_mm or 0.0)}",
+            f"{ring.section_mm:.2f}{_plus_minus(ring.section_tolerance_mm)}",
+            ring.printed,
+        )
+    out.print(table)
 
 
 def print_elastomers(table: Sequence[Elastomer]) -> None:

@@ -232,7 +232,7 @@ def running_remarks(work: Running, *, size_key: str) -> Iterator[Remark]:
         elif in_hand < GRIP_IN_HAND:
             yield Remark(
                 "little_grip_in_hand",
-                f"The belt carries only {in_hand:.2g} times the load, and friction is known no better than that. {more}",
+                f"The belt carries {in_hand:.2g} times the load, and friction is known no better than that. {more}",
                 "drive.load_torque",
             )
     for k, m in work.belt.path.crossing_spans:
@@ -266,7 +266,8 @@ def _tolerance(work: Running, names: list[str], size_key: str) -> Remark:
     return Remark(
         "thickness_tolerance",
         f"{driven} runs {10.0 * per_mm:.2g} % {way} on a belt 0.1 mm thicker: 1 % of its speed is "
-        f"±{0.01 / per_mm:.2g} mm of thickness, {pulleys}. A casting within class M2 of ISO 3302-1 (±{molded_mm:.2f} mm) is off by up to "
+        f"±{0.01 / per_mm:.2g} mm of thickness, {pulleys}. A casting within "
+        f"class M2 of ISO 3302-1 (±{molded_mm:.2f} mm) is off by up to "
         f"{100.0 * per_mm * molded_mm:.2g} %.",
         f"wanted.{size_key}",
     )
