@@ -47,10 +47,13 @@ TEMPERATURE: Final = {"°C": (1.0, 0.0), "degC": (1.0, 0.0), "C": (1.0, 0.0), "�
 _NUMBER = (
     r"(?:[0-9]{1,9}\s+[0-9]{1,6}/[0-9]{1,6}|[0-9]{1,6}/[0-9]{1,6}|[0-9]+\.?[0-9]*(?:[eE][-+]?[0-9]{1,2})?|\.[0-9]+)"
 )
+_UNIT = r"(?:1/[a-z]+|[^0-9±+]*?(?:⁻¹|-1|²|³|2|3)?)"
 _QUANTITY = re.compile(
-    rf"\s*(?P<sign>[-+−]?)\s*(?P<value>{_NUMBER})\s*(?P<unit>[^0-9±+]*?(?:⁻¹|-1|²|³|2|3)?)"
-    rf"\s*(?:(?:±|\+/-|\+-)\s*(?P<half>{_NUMBER})\s*(?P<half_unit>[^0-9±+]*?(?:⁻¹|-1|²|³|2|3)?))?\s*"
-)  # fmt: skip
+    rf"\s*(?P<sign>[-+−]?)\s*(?P<value>{_NUMBER})\s*(?P<unit>{_UNIT})"
+    rf"\s*(?:(?:±|\+/-|\+-)\s*(?P<half>{_NUMBER})\s*(?P<half_unit>{_UNIT}))?\s*"
+)
+_ALIKE: Final = str.maketrans({"μ": "µ", "″": '"', "”": '"'})
+"""Letters that look like the ones in UNITS and that keyboards and word processors give instead."""
 
 
 class QuantityError(ValueError):
@@ -141,13 +144,7 @@ def parsed(text: str, kind: str) -> Estimate:
     (95.25, 0.04)
     """
     example = _EXAMPLES[kind]
-    if len(text) > LONGEST_TEXT:
-        raise QuantityError(f"a quantity takes at most {LONGEST_TEXT} characters", f"Write it like {example}.")
-    match = _QUANTITY.fullmatch(text)
-    if match is None:
-        if re.search(r"[0-9],[0-9]", text):
-            raise QuantityError("a comma is not taken as a decimal sign", f"Write a point: {text.replace(',', '.')}.")
-        raise QuantityError(f"this is not a {kind}", f"Write it like {example}.")
+    match = _matched(text, kind)
     unit, half_unit = match["unit"].strip(), (match["half_unit"] or "").strip()
     value = _number(match["value"], example) * (-1.0 if match["sign"] in ("-", "−") else 1.0)
     u = 0.0
@@ -165,6 +162,19 @@ def parsed(text: str, kind: str) -> Estimate:
     return Estimate(value * factor + offset, u=u, text=text.strip())
 
 
+def _matched(text: str, kind: str) -> re.Match[str]:
+    """The parts of a quantity. Raises QuantityError where the text has not its form."""
+    example = _EXAMPLES[kind]
+    if len(text) > LONGEST_TEXT:
+        raise QuantityError(f"a quantity takes at most {LONGEST_TEXT} characters", f"Write it like {example}.")
+    match = _QUANTITY.fullmatch(text.translate(_ALIKE))
+    if match is not None:
+        return match
+    if re.search(r"[0-9],[0-9]", text):
+        raise QuantityError("a comma is not taken as a decimal sign", f"Write a point: {text.replace(',', '.')}.")
+    raise QuantityError(f"this is not a {kind}", f"Write it like {example}.")
+
+
 def parsed_readings(value: object, kind: str) -> Estimate:
     """As `parsed`, for a text or for a list of repeated readings of the same thing.
 
@@ -180,17 +190,28 @@ def parsed_readings(value: object, kind: str) -> Estimate:
         if len(value) > MOST_READINGS:
             raise QuantityError(f"at most {MOST_READINGS} readings are taken", "Give fewer readings.")
         if all(isinstance(item, str) for item in value):
-            return mean_of_readings([parsed(item, kind) for item in value])
+            readings = [parsed(item, kind) for item in value]
+            _refuse_mixed_units(value, kind)
+            return mean_of_readings(readings)
     raise QuantityError(f"a {kind} or a list of readings is wanted here", f"Write it like {_EXAMPLES[kind]}.")
 
 
+def _refuse_mixed_units(readings: Sequence[str], kind: str) -> None:
+    """Inches beside bare numbers, which are millimetres, would give a mean that nobody meant."""
+    units = set()
+    for text in readings:
+        match = _matched(text, kind)
+        units.add(match["unit"].strip() or (match["half_unit"] or "").strip().replace("%", ""))
+    foreign = sorted(unit for unit in units if _conversion(unit, kind) != (1.0, 0.0))
+    if "" in units and foreign:
+        raise QuantityError(
+            f"some of these readings are in `{foreign[0]}` and some have no unit", "Give each reading its unit."
+        )
+
+
 def _number(text: str, example: str) -> float:
-    whole, _, fraction = text.strip().rpartition(" ")
     try:
-        if "/" in fraction:
-            value = float(Fraction(fraction)) + (float(whole) if whole.strip() else 0.0)
-        else:
-            value = float(fraction)
+        value = math.fsum(float(Fraction(part)) if "/" in part else float(part) for part in text.split())
     except ZeroDivisionError:
         raise QuantityError("a fraction cannot have zero below the line", f"Write it like {example}.") from None
     if not value <= LARGEST_NUMBER:
