@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -12,7 +12,7 @@ from pydantic import Field, PlainValidator, create_model
 
 from moldgen import elastomers, families, printers
 from moldgen.elastomers import FIGURES, Elastomer
-from moldgen.errors import Problem, SpecError
+from moldgen.errors import OutputError, Problem, SpecError
 from moldgen.families.base import Family, Given, Rubber
 from moldgen.printers import Printer
 from moldgen.quantities import Estimate
@@ -231,9 +231,9 @@ def _elastomer_model() -> type[Section]:
 
 def _elastomer(document: Document) -> Elastomer:
     place: Place = ("elastomer",)
-    node = document.data.get("elastomer")
-    if node is None:
+    if "elastomer" not in document.data:
         raise SpecError(())  # the spec's own model already says that it is missing
+    node = document.data["elastomer"]
     if isinstance(node, dict) and "file" in node:
         document, node, place = _elastomer_file(document, node)
     if isinstance(node, str):
@@ -242,10 +242,28 @@ def _elastomer(document: Document) -> Elastomer:
         raise SpecError(
             (document.problem(place, limit="an id or figures are wanted here", way_out="See `moldgen elastomers`."),)
         )
-    choice: Any = validated(_elastomer_model(), document, data=node, place=place)
-    base = _known_elastomer(choice.based_on, document, (*place, "based_on"))
+    choice, base = _with_base(_elastomer_model(), document, node, place, find=_known_elastomer)
     figures = {name: getattr(choice, name) for name in FIGURES if getattr(choice, name) is not None}
-    return base.changed(source=choice.source or f"{document.file}", **figures)
+    return base.changed(source=choice.source or Path(document.file).name, **figures)
+
+
+def _with_base(
+    model: type[Section],
+    document: Document,
+    node: dict[str, Node],
+    place: Place,
+    *,
+    find: Callable[[str, Document, Place], Any],
+    otherwise: str | None = None,
+) -> tuple[Any, Any]:
+    """Figures of the person's own, and what they are based on. What is wrong with either is raised together."""
+    problems: list[Problem] = []
+    choice = _collected(problems, lambda: validated(model, document, data=node, place=place))
+    named = node.get("based_on", otherwise)
+    base = _collected(problems, lambda: find(named, document, (*place, "based_on"))) if isinstance(named, str) else None
+    if problems:
+        raise SpecError(tuple(problems))
+    return choice, base
 
 
 def _elastomer_file(document: Document, node: dict[str, Node]) -> tuple[Document, Node, Place]:
@@ -260,7 +278,15 @@ def _elastomer_file(document: Document, node: dict[str, Node]) -> tuple[Document
                 ),
             )
         )
-    there = documents.read(Path(document.file).parent / name)
+    try:
+        there = documents.read(Path(document.file).parent / name)
+    except OutputError as error:
+        problem = document.problem(
+            ("elastomer", "file"),
+            limit="no file can be read there",
+            way_out="Give its path as seen from this spec's folder.",
+        )
+        raise SpecError((problem,)) from error
     return there, there.data, ()
 
 
@@ -321,23 +347,28 @@ def _printer(document: Document) -> Printer:
     node = document.data.get("printer")
     if node is None:
         return printers.find(DEFAULT_PRINTER)
+    place: Place = ("printer",)
     if isinstance(node, str):
-        return _known_printer(node, document, ("printer",))
-    choice: Any = validated(_printer_model(), document, data=node, place=("printer",))
-    base = _known_printer(choice.based_on, document, ("printer", "based_on"))
+        return _known_printer(node, document, place)
+    if not isinstance(node, dict):
+        raise SpecError((document.problem(place, limit="a kind or figures are wanted here", way_out=_printer_kinds()),))
+    choice, base = _with_base(_printer_model(), document, node, place, find=_known_printer, otherwise=DEFAULT_PRINTER)
     changes: Mapping[str, Any] = {
         name: getattr(choice, name)
         for name in Printer.model_fields
         if name != "based_on" and getattr(choice, name) is not None
     }
-    return base.model_copy(update=dict(changes))
+    changed: Printer = base.model_copy(update=dict(changes))
+    return changed
 
 
 def _known_printer(kind: str, document: Document, place: Place) -> Printer:
     try:
         return printers.find(kind)
     except printers.UnknownPrinterError:
-        problem = document.problem(
-            place, limit="there is no printer of this kind", way_out=f"Use one of {', '.join(printers.PRINTERS)}."
-        )
+        problem = document.problem(place, limit="there is no printer of this kind", way_out=_printer_kinds())
         raise SpecError((problem,)) from None
+
+
+def _printer_kinds() -> str:
+    return f"Use one of {', '.join(printers.PRINTERS)}."

@@ -12,9 +12,15 @@ from pydantic import Field
 
 from moldgen.errors import MoldgenError
 from moldgen.quantities import Estimate
-from moldgen.spec.sections import Angle, Length, Line, Offset, Ratio, Section, SmallLength, Temperature
+from moldgen.spec.sections import Length, Line, Offset, Section, SmallLength, Temperature, quantity_field
 
 Plastic = Literal["pla", "petg", "abs", "photopolymer"]
+# Limits refuse slips of the unit and what no mold could be planned with; they are not what printers can do.
+Bead = quantity_field("length", 0.01, 5.0)
+Detail = quantity_field("length", 0.05, 20.0)
+Gap = quantity_field("length", 0.0, 2.0)
+Scale = quantity_field("ratio", 0.9, 1.1)
+Lean = quantity_field("angle", 0.0, 90.0)
 
 
 class Printer(Section):
@@ -24,14 +30,14 @@ class Printer(Section):
     bed_x_mm: Length = Field(description="Bed, left to right, as far as it prints.")
     bed_y_mm: Length = Field(description="Bed, front to back.")
     bed_z_mm: Length = Field(description="Tallest print.")
-    line_width_mm: Length = Field(description="Width of one printed line (nozzle), or of one voxel of a resin printer.")
-    layer_mm: SmallLength = Field(description="Layer height for molds.")
-    least_wall_mm: Length = Field(description="Thinnest wall that comes out sound.")
-    least_hole_mm: Length = Field(description="Smallest upright hole that comes out open; smaller ones are drilled.")
-    overhang_deg: Angle = Field(description="Steepest lean from upright that prints without support.")
+    line_width_mm: Bead = Field(description="Width of one printed line (nozzle), or of one voxel of a resin printer.")
+    layer_mm: Bead = Field(description="Layer height for molds.")
+    least_wall_mm: Detail = Field(description="Thinnest wall that comes out sound.")
+    least_hole_mm: Detail = Field(description="Smallest upright hole that comes out open; smaller ones are drilled.")
+    overhang_deg: Lean = Field(description="Steepest lean from upright that prints without support.")
     bridge_mm: SmallLength = Field(description="Longest flat bridge that prints without support.")
-    clearance_mm: SmallLength = Field(description="Gap on each side so that two printed bodies slide together.")
-    xy_scale: Ratio = Field(description="Printed length over modelled length in the bed's plane.")
+    clearance_mm: Gap = Field(description="Gap on each side so that two printed bodies slide together.")
+    xy_scale: Scale = Field(description="Printed length over modelled length in the bed's plane.")
     hole_offset_mm: Offset = Field(description="How far the wall of a hole or cavity stands inside the modelled wall.")
     boss_offset_mm: Offset = Field(description="How far the wall of a pin or core stands outside the modelled wall.")
     z_offset_mm: Offset = Field(description="Printed height less modelled height.")

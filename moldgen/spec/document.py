@@ -116,7 +116,7 @@ def parse(text: str, file: str) -> Document:
                     file,
                     "not YAML",
                     f"{error.problem or 'the text cannot be read'}",
-                    "Check indentation, colons and quotes on this line; `moldgen new FAMILY` writes one to compare with.",
+                    "Check indentation, colons and quotes on this line; `moldgen new FAMILY` writes a sound one.",
                     1 if mark is None else mark.line + 1,
                 ),
             )
@@ -183,7 +183,7 @@ class _Builder:
                         line, "a second document (---)", "one file holds one part", "Use one file for each part."
                     )
             elif isinstance(event, yaml.ScalarEvent):
-                plain_null = event.style is None and event.value in ("", "~", "null")
+                plain_null = not event.style and event.value in ("", "~", "null")
                 self._add(None if plain_null else event.value, line)
             elif isinstance(event, yaml.MappingStartEvent | yaml.SequenceStartEvent):
                 if len(self._stack) >= DEEPEST_NESTING:

@@ -148,7 +148,7 @@ Name = Annotated[str, PlainValidator(_name, json_schema_input_type=str)]
 
 def _line(value: Any) -> str:
     if not isinstance(value, str) or not 0 < len(value.strip()) <= 120 or "\n" in value:
-        raise refused("one line of at most 120 characters is wanted here", "Shorten it to one line.")
+        raise refused("one line of 1 to 120 characters is wanted here", "Write it as one line.")
     return value.strip()
 
 
