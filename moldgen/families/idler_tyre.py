@@ -24,10 +24,15 @@ from moldgen.families.rings_on_metal import (
 )
 from moldgen.quantities import Estimate
 from moldgen.remarks import Refusal, Remark
+from moldgen.rings import RingInPlace, that_would_do
 from moldgen.shapes import Insert, Shape
 from moldgen.spec.sections import Flag, Force, Friction, Length, Line, Rotation, Section, SmallLength, Stretch
 
 NONE = Estimate(0.0, text="0 mm")
+SNUG_STRETCH_RATIO = 1.02
+"""Least stretch of a bought ring on its hub: the 2 % that seal-design guides call ideal for a seated ring."""
+WIDEST_FOR_A_RING = 2.0
+"""Width over wall up to which a round ring, which runs on a line, stands in for a tyre: judgement."""
 
 
 class Measured(Section):
@@ -243,6 +248,22 @@ def insert(given: TyreGiven) -> Insert | None:
     return Insert(measured.hub_diameter_mm, measured.hub_width_mm, measured.hub_bore_mm)
 
 
+def standard_rings(given: TyreGiven, sizes: Sizes) -> tuple[RingInPlace, ...]:
+    """Round rings that could be stretched onto the hub instead; their fitted section says how far out they run."""
+    hub, free = given.measured.hub_diameter_mm, sizes.free
+    wall = 0.5 * (free["outer_diameter_mm"] - free["inner_diameter_mm"])
+    if given.wanted.mount != "stretched" or free["width_mm"] > WIDEST_FOR_A_RING * wall:
+        return ()
+    found = that_would_do(
+        free_inner_diameter_mm=free["inner_diameter_mm"],
+        section_mm=wall,
+        stretch_ratio=hub / free["inner_diameter_mm"],
+        along="bore",
+        stretch_ratio_least=SNUG_STRETCH_RATIO,
+    )
+    return tuple(ring for ring in found if ring.fitted_section_mm <= given.measured.hub_width_mm)
+
+
 FAMILY = Family(
     title="Idler tyre",
     measured=Measured,
@@ -254,4 +275,5 @@ FAMILY = Family(
     judge=judge,
     shape=shape,
     insert=insert,
+    standard_rings=standard_rings,
 )
