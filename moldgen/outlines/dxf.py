@@ -16,7 +16,7 @@ from typing import Any, Final
 from moldgen.outlines.chain import chained
 from moldgen.outlines.contour import Drawing, Piece
 from moldgen.outlines.flatten import FLATNESS_MM
-from moldgen.outlines.reading import UNITS_MM, UnreadableDrawingError, nothing_in, stated_once
+from moldgen.outlines.reading import UNITS_MM, UnreadableDrawingError, in_a_line, nothing_in, stated_once, within_reach
 from moldgen.shapes import Vertex
 
 # $INSUNITS codes from the open DXF reference, with what one unit is in mm; 0 states none.
@@ -46,9 +46,10 @@ def drawing(path: Path, *, unit: str | None, layer: str | None) -> Drawing:
 
     try:
         document = ezdxf.readfile(path)
-    except (ezdxf.DXFError, OSError, ValueError, LookupError, TypeError, AttributeError) as error:
-        # The reader lets many kinds of error through for a file that is broken in the middle.
-        raise UnreadableDrawingError(f"{path.name} is no sound DXF file ({error})", "Save it again as DXF.") from error
+    except Exception as error:  # the reader lets errors of any kind through where a file is broken
+        raise UnreadableDrawingError(
+            f"{path.name} is no sound DXF file ({in_a_line(error)})", "Save it again as DXF."
+        ) from error
     code = int(document.header.get("$INSUNITS", 0))
     stated, scale = INSUNITS.get(code, (None, 1.0))
     if stated is None and code != 0:
@@ -60,7 +61,14 @@ def drawing(path: Path, *, unit: str | None, layer: str | None) -> Drawing:
     hidden = {entry.dxf.name for entry in document.layers if entry.is_off() or entry.is_frozen()} | {"Defpoints"}
     pieces: list[Piece] = []
     left_out: Counter[str] = Counter()
-    entities = list(islice(_entities(document.modelspace(), "0", 0), MOST_ENTITIES + 1))
+    try:
+        entities = list(islice(_entities(document.modelspace(), "0", 0), MOST_ENTITIES + 1))
+    except UnreadableDrawingError:
+        raise
+    except Exception as error:  # as above: blocks are only taken apart here
+        raise UnreadableDrawingError(
+            f"{path.name} has a damaged block ({in_a_line(error)})", "Explode the blocks."
+        ) from error
     if len(entities) > MOST_ENTITIES:
         raise UnreadableDrawingError(f"{path.name} holds more than {MOST_ENTITIES} entities", "Save the outline alone.")
     for entity, on in entities:
@@ -70,7 +78,7 @@ def drawing(path: Path, *, unit: str | None, layer: str | None) -> Drawing:
         if kind in PIECES:
             handle = f" #{entity.dxf.handle}" if entity.dxf.handle else ""
             source = f"{kind}{handle} on layer {on}"
-            pieces.append(_in_mm(PIECES[kind](entity, source, scale), scale))
+            pieces.append(_in_mm(_piece(entity, source, scale), scale))
         else:
             left_out[kind] += 1
     counted = tuple(f"{count} {kind}" for kind, count in sorted(left_out.items()))
@@ -97,9 +105,18 @@ def _entities(container: Iterable[Any], block_layer: str, depth: int) -> Iterato
             yield entity, on
 
 
+def _piece(entity: Any, source: str, scale: float) -> Piece:
+    try:
+        return PIECES[entity.dxftype()](entity, source, scale)
+    except UnreadableDrawingError:
+        raise
+    except Exception as error:  # as above: an entity's numbers are only looked at here
+        raise UnreadableDrawingError(f"{source} is damaged ({in_a_line(error)})", "Draw it again.") from error
+
+
 def _in_mm(piece: Piece, scale: float) -> Piece:
     vertices = tuple(Vertex(v.x * scale, v.y * scale, v.bulge) for v in piece.vertices)
-    return Piece(vertices, piece.source, piece.closed)
+    return within_reach(Piece(vertices, piece.source, piece.closed))
 
 
 def _sense(entity: Any, source: str) -> float:

@@ -7,11 +7,13 @@ from pathlib import Path
 from typing import Final
 
 from moldgen.errors import MoldgenError
-from moldgen.outlines.contour import Drawing
+from moldgen.outlines.contour import Drawing, Piece
 
 LARGEST_FILE: Final = 5_000_000
 UNITS_MM: Final = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 """What a person may say of a file that does not say it itself."""
+FARTHEST_MM: Final = 1e5
+"""Beyond this from the origin, a tenth of a micrometre is lost to rounding in what follows."""
 
 
 class UnreadableDrawingError(MoldgenError, ValueError):
@@ -55,6 +57,18 @@ def read(path: Path, *, unit: str | None = None, layer: str | None = None) -> Dr
     return from_dxf(path, unit=unit, layer=layer)
 
 
+def within_reach(piece: Piece) -> Piece:
+    """The piece. Raises UnreadableDrawingError for coordinates that are no numbers, or lost in space."""
+    if not all(
+        abs(v.x) <= FARTHEST_MM and abs(v.y) <= FARTHEST_MM and abs(v.bulge) <= FARTHEST_MM for v in piece.vertices
+    ):
+        raise UnreadableDrawingError(
+            f"{piece.source} has a coordinate that is no number, or lies more than 100 m from the origin",
+            "Move the drawing to the origin and save it again.",
+        )
+    return piece
+
+
 def stated_once(stated: str | None, unit: str | None) -> None:
     """Raises UnreadableDrawingError if the file states one unit and the person another."""
     if unit is not None and stated is not None and stated != unit:
@@ -66,3 +80,8 @@ def nothing_in(file: str, left_out: Sequence[str]) -> UnreadableDrawingError:
     return UnreadableDrawingError(
         f"there is no outline in {file}{what}", "Draw it with lines, arcs, circles or curves; turn text into paths."
     )
+
+
+def in_a_line(error: Exception) -> str:
+    """A parser's own message, which may run over several lines."""
+    return " ".join(str(error).split())

@@ -18,7 +18,7 @@ from xml.etree import ElementTree
 from moldgen.outlines.chain import chained
 from moldgen.outlines.contour import Drawing, Piece
 from moldgen.outlines.flatten import flattened
-from moldgen.outlines.reading import UNITS_MM, UnreadableDrawingError, nothing_in, stated_once
+from moldgen.outlines.reading import UNITS_MM, UnreadableDrawingError, in_a_line, nothing_in, stated_once, within_reach
 from moldgen.shapes import Point, Vertex
 
 # CSS Values and Units 3, section 6.2: 1 in = 2.54 cm = 96 px = 72 pt = 6 pc, 1 Q = 1/40 cm.
@@ -53,9 +53,10 @@ def drawing(raw: bytes, *, file: str, unit: str | None) -> Drawing:
         root.set("height", f"{page * box[1] / box[0]!r}mm")
     try:
         picture = SVG.parse(BytesIO(ElementTree.tostring(root)), ppi=96.0, on_error="raise")
-    except (ValueError, LookupError, TypeError, AttributeError, ArithmeticError) as error:
-        # The parser lets many kinds of error through for attributes that are no numbers.
-        raise UnreadableDrawingError(f"{file} cannot be understood ({error})", "Save it as plain SVG.") from error
+    except Exception as error:  # the parser lets errors of any kind through where an attribute is no number
+        raise UnreadableDrawingError(
+            f"{file} cannot be understood ({in_a_line(error)})", "Save it as plain SVG."
+        ) from error
     scale = _scale(picture, page, unit)
     height = float(picture.height) * scale
     pieces: list[Piece] = []
@@ -65,7 +66,7 @@ def drawing(raw: bytes, *, file: str, unit: str | None) -> Drawing:
         if kind in SHAPES and _seen(element):
             count = len(pieces)
             name = f"{SHAPES[kind]} “{element.id}”" if element.id else f"{SHAPES[kind]} {count + 1}"
-            pieces += _pieces(element, name, scale, height)
+            pieces += (within_reach(piece) for piece in _pieces(element, name, scale, height))
         elif kind in ("Text", "Image"):
             left_out[kind.lower()] += 1
     counted = tuple(f"{count} {kind}" for kind, count in sorted(left_out.items()))
@@ -85,7 +86,9 @@ def _root(raw: bytes, file: str) -> ElementTree.Element:
     try:
         root = ElementTree.fromstring(raw)
     except (ElementTree.ParseError, ValueError, LookupError) as error:
-        raise UnreadableDrawingError(f"{file} is no sound SVG file ({error})", "Save it again as SVG.") from error
+        raise UnreadableDrawingError(
+            f"{file} is no sound SVG file ({in_a_line(error)})", "Save it again as SVG."
+        ) from error
     if root.tag != f"{NAMESPACE}svg":
         raise UnreadableDrawingError(f"{file} is no SVG file: its root is not svg", "Save it again as SVG.")
     for parent in list(root.iter()):
