@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import gc
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from itertools import pairwise
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any, Final
 
 from moldgen.errors import GeometryError, OutputError
-from moldgen.shapes import Path
+from moldgen.shapes import Path, Point, Vertex
 
 # Collecting garbage while some 30 000 objects of bindings are created only costs time: a fifth of the import.
 gc.disable()
@@ -183,6 +184,86 @@ def _sound(body: Body, stage: str) -> Body:
             where_mm=body.Center().toTuple() if body.Faces() else None,
         )
     return body
+
+
+def plane_cut(
+    body: Body,
+    *,
+    origin: tuple[float, float, float],
+    across: tuple[float, float, float],
+    upwards: tuple[float, float, float],
+    window: Path,
+) -> list[list[Path]]:
+    """The cut faces of a body on a plane within a window, each as its outline followed by its holes.
+
+    The plane's own x runs along the unit vector `across`, its y along `upwards`; so do the window and the answer.
+    """
+    start, x_way, y_way = Vector(*origin), Vector(*across), Vector(*upwards)
+
+    def place(x: float, y: float) -> Any:
+        return start + x_way * x + y_way * y
+
+    edges = [
+        Edge.makeLine(place(e.start.x, e.start.y), place(e.end.x, e.end.y))
+        if e.start.bulge == 0.0
+        else Edge.makeThreePointArc(place(e.start.x, e.start.y), place(*e.middle), place(e.end.x, e.end.y))
+        for e in window.edges
+    ]
+    cut = _boolean(BRepAlgoAPI_Common(), [Face.makeFromWires(Wire.assembleEdges(edges))], [body])
+
+    def flat(point: Any) -> Point:
+        away = point - start
+        return Point(away.dot(x_way), away.dot(y_way))
+
+    return [[_loop(wire, flat) for wire in (face.outerWire(), *face.innerWires())] for face in cut.Faces()]
+
+
+def _loop(wire: Any, flat: Callable[[Any], Point]) -> Path:
+    """A wire in its plane, anticlockwise: lines and arcs as they are, other curves as chords.
+
+    Edges are joined by their ends; the way that the kernel says they run is not to be relied on.
+    """
+    left = [_vertices(edge, flat) for edge in wire.Edges()]
+    chain = left.pop(0)
+    while left:
+        end = chain[-1]
+
+        def off(run: list[Vertex], end: Vertex = end) -> float:
+            return min(math.hypot(p.x - end.x, p.y - end.y) for p in (run[0], run[-1]))
+
+        following = min(left, key=off)
+        left.remove(following)
+        last = following[-1]
+        if math.hypot(last.x - end.x, last.y - end.y) < math.hypot(following[0].x - end.x, following[0].y - end.y):
+            following = _turned_about(following)
+        chain = [*chain[:-1], *following]
+    path = Path(tuple(chain[:-1]))
+    return path if path.area > 0.0 else path.reversed()
+
+
+CHORDS: Final = 24
+"""Pieces that a curve is drawn in that is neither line nor arc (a cone cut beside its axis)."""
+
+
+def _vertices(edge: Any, flat: Callable[[Any], Point]) -> list[Vertex]:
+    kind = edge.geomType()
+    pieces = 1 if kind == "LINE" else 2 if kind == "CIRCLE" else CHORDS
+    points = [flat(edge.positionAt(i / pieces)) for i in range(pieces + 1)]
+    if kind != "CIRCLE":
+        return [Vertex(*point) for point in points]
+    bulges = [_bulge(a, flat(edge.positionAt((i + 0.5) / pieces)), b) for i, (a, b) in enumerate(pairwise(points))]
+    return [Vertex(p.x, p.y, bulge) for p, bulge in zip(points, [*bulges, 0.0], strict=True)]
+
+
+def _bulge(start: Point, middle: Point, end: Point) -> float:
+    """Twice the arc's height over its chord, positive when it turns anticlockwise."""
+    dx, dy = end.x - start.x, end.y - start.y
+    return 2.0 * ((middle.x - start.x) * dy - (middle.y - start.y) * dx) / (dx * dx + dy * dy)
+
+
+def _turned_about(run: list[Vertex]) -> list[Vertex]:
+    bulges = [-v.bulge or 0.0 for v in run[-2::-1]]
+    return [Vertex(v.x, v.y, bulge) for v, bulge in zip(reversed(run), [*bulges, 0.0], strict=True)]
 
 
 def write_step(bodies: Sequence[tuple[str, Body]], path: FilePath) -> None:
