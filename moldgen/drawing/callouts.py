@@ -1,0 +1,200 @@
+"""Leaders: radii, diameters of holes, remarks and item numbers, put where they run into nothing.
+
+Each is tried at several tips, directions and lengths. A place where its text meets another text is never taken if
+there is any other; among the rest, few crossed lines and a short leader win.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final, Literal
+
+from moldgen.drawing.dimensions import ABOVE_MM, ARROW_MM, TEXT_MM
+from moldgen.drawing.letters import text_width_mm, written
+from moldgen.drawing.model import (
+    Area,
+    Arrow,
+    Box,
+    Dimension,
+    Dot,
+    Item,
+    Leader,
+    Stroke,
+    Text,
+    line,
+    outline,
+    texts_of,
+)
+from moldgen.shapes import Point, circle
+
+LENGTHS_MM: Final = (5.0, 7.0, 9.0, 12.0, 15.0, 19.0, 24.0, 30.0, 38.0, 47.0)
+ITEM_TEXT_MM: Final = 3.5
+ITEM_RING_MM: Final = 3.2
+
+
+@dataclass(frozen=True, slots=True)
+class Tip:
+    """A place that a leader may point at, and the directions in which it may leave it."""
+
+    at: Point
+    directions_deg: tuple[float, ...]
+    centre: Point | None = None
+    """Of the circle that it lies on, where a radius or diameter is to be shown."""
+
+
+@dataclass(frozen=True, slots=True)
+class Callout:
+    """A leader that is wanted; all places on the sheet. The tips of a radius or diameter lie on circles."""
+
+    kind: Literal["radius", "diameter", "note", "item"]
+    tips: tuple[Tip, ...]
+    wording: str
+    name: str = ""
+    value: float = 0.0
+    scale: float = 1.0
+    dot: bool = False
+
+    @property
+    def text(self) -> str:
+        return self.wording.replace("<>", written(self.value))
+
+
+def on_circle(centre: Point, radius_mm: float, angle_deg: float, *, inwards: bool = False) -> Tip:
+    """The tip on a circle at an angle; its leader goes straight out or, through the centre, in."""
+    turn = math.radians(angle_deg)
+    at = Point(centre.x + radius_mm * math.cos(turn), centre.y + radius_mm * math.sin(turn))
+    return Tip(at, (angle_deg + 180.0 if inwards else angle_deg,), centre)
+
+
+def placed(wanted: Iterable[Callout], *, among: Sequence[Item]) -> list[Item]:
+    """The callouts as dimensions and leaders, one after the other, each clear of all before it."""
+    items = list(among)
+    out: list[Item] = []
+    for one in wanted:
+        best = _best(one, _Room(items))
+        items.append(best)
+        out.append(best)
+    return out
+
+
+def _best(one: Callout, room: _Room) -> Dimension | Leader:
+    found: tuple[float, Dimension | Leader] | None = None
+    for tip in one.tips:
+        for nth, direction in enumerate(tip.directions_deg):
+            for length in LENGTHS_MM:
+                laid = _laid(one, tip, direction, length)
+                cost = 0.3 * length + 0.5 * nth + room.cost(laid)
+                if found is None or cost < found[0]:
+                    found = cost, laid
+    assert found is not None, "a callout needs a tip"
+    return found[1]
+
+
+def _laid(one: Callout, tip: Tip, direction_deg: float, length: float) -> Dimension | Leader:
+    turn = math.radians(direction_deg)
+    elbow = Point(tip.at.x + length * math.cos(turn), tip.at.y + length * math.sin(turn))
+    if one.kind == "item":
+        ring = circle(ITEM_RING_MM, elbow.x, elbow.y)
+        near = Point(elbow.x - ITEM_RING_MM * math.cos(turn), elbow.y - ITEM_RING_MM * math.sin(turn))
+        text = Text(one.text, Point(elbow.x, elbow.y - 0.5 * ITEM_TEXT_MM), ITEM_TEXT_MM, "middle")
+        return Leader((line(tip.at, near, "thin"), outline(ring, "thin")), Dot(tip.at), text)
+    rightwards = math.cos(turn) >= -1e-9
+    width = text_width_mm(one.text, height_mm=TEXT_MM)
+    shelf = Point(elbow.x + (width + 1.0 if rightwards else -width - 1.0), elbow.y)
+    text = Text(one.text, Point(0.5 * (elbow.x + shelf.x), elbow.y + ABOVE_MM), TEXT_MM, "middle")
+    strokes = (line(tip.at, elbow, "thin"), line(elbow, shelf, "thin"))
+    arrow = Arrow(tip.at, direction_deg + 180.0, ARROW_MM)
+    if one.kind == "note":
+        return Leader(strokes, Dot(tip.at) if one.dot else arrow, text)
+    assert tip.centre is not None, "a radius or diameter is shown on a circle"
+    opposite = Point(2.0 * tip.centre.x - tip.at.x, 2.0 * tip.centre.y - tip.at.y)
+    return Dimension(
+        kind=one.kind,
+        name=one.name,
+        value=one.value,
+        scale=one.scale,
+        points=(tip.centre if one.kind == "radius" else opposite, tip.at),
+        along_deg=0.0,
+        wording=one.wording,
+        strokes=strokes,
+        arrows=(arrow,),
+        text=text,
+    )
+
+
+Segment = tuple[Point, Point]
+
+
+class _Room:
+    """What already stands on the sheet, as boxes of text, segments and cut faces."""
+
+    def __init__(self, items: Sequence[Item]) -> None:
+        self.texts = [text.box.grown(0.6) for item in items for text in texts_of(item)]
+        self.segments = [segment for item in items for segment in _segments(item)]
+        self.areas = [[path.points(0.1) for path in item.paths] for item in items if isinstance(item, Area)]
+
+    def cost(self, laid: Dimension | Leader) -> float:
+        box = laid.text.box.grown(0.3)
+        ring = isinstance(laid, Leader) and len(laid.strokes) == 2 and laid.strokes[1].closed
+        if ring:
+            box = Box(*_round_about(laid.strokes[1]))
+        own = [segment for stroke in laid.strokes[: 1 if ring else 2] for segment in _segments(stroke)]
+        total = 1000.0 * sum(box.meets(other) for other in self.texts)
+        total += 25.0 * sum(_enters(segment, box) for segment in self.segments)
+        total += 200.0 * sum(_enters(segment, other) for segment in own for other in self.texts)
+        total += 3.0 * sum(_cross(a, b) for a in own for b in self.segments)
+        middle = Point(0.5 * (box.x0 + box.x1), 0.5 * (box.y0 + box.y1))
+        return total + 60.0 * sum(_inside(middle, paths) for paths in self.areas)
+
+
+def _round_about(stroke: Stroke) -> tuple[float, float, float, float]:
+    xs, ys = zip(*stroke.extent(), strict=True)
+    return min(xs) - 0.5, min(ys) - 0.5, max(xs) + 0.5, max(ys) + 0.5
+
+
+def _segments(item: Item) -> list[Segment]:
+    if isinstance(item, Stroke):
+        out: list[Segment] = []
+        for edge in item.edges:
+            points = [*edge.points(0.2), Point(edge.end.x, edge.end.y)]
+            out += pairwise(points)
+        return out
+    if isinstance(item, Dimension | Leader):
+        return [segment for stroke in item.strokes for segment in _segments(stroke)]
+    return []
+
+
+def _enters(segment: Segment, box: Box) -> bool:
+    """Whether a segment runs through a box: what is left of it between the box's sides (Liang and Barsky's clip)."""
+    (x0, y0), (x1, y1) = segment
+    low, high = 0.0, 1.0
+    for start, step, least, most in ((x0, x1 - x0, box.x0, box.x1), (y0, y1 - y0, box.y0, box.y1)):
+        if abs(step) < 1e-12:
+            if not least < start < most:
+                return False
+            continue
+        first, second = sorted(((least - start) / step, (most - start) / step))
+        low, high = max(low, first), min(high, second)
+        if low >= high:
+            return False
+    return True
+
+
+def _cross(a: Segment, b: Segment) -> bool:
+    def side(p: Point, q: Point, r: Point) -> float:
+        return (q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x)
+
+    return side(*a, b[0]) * side(*a, b[1]) < -1e-12 and side(*b, a[0]) * side(*b, a[1]) < -1e-12
+
+
+def _inside(point: Point, paths: Sequence[Sequence[Point]]) -> bool:
+    """Whether an area's paths enclose a point (an odd number of crossings to its right)."""
+    odd = False
+    for path in paths:
+        for a, b in zip(path, (*path[1:], path[0]), strict=True):
+            if (a.y > point.y) != (b.y > point.y) and point.x < a.x + (point.y - a.y) * (b.x - a.x) / (b.y - a.y):
+                odd = not odd
+    return odd
