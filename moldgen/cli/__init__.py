@@ -5,6 +5,7 @@ Knows how to talk to a person and to a script; decides nothing about rubber or m
 
 from __future__ import annotations
 
+import io
 import sys
 
 
@@ -12,6 +13,9 @@ def main() -> None:
     """Entry point of the `moldgen` command."""
     from moldgen.cli.app import app
 
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a ± on a terminal that has none is no reason to stop
+            stream.reconfigure(errors="backslashreplace")
     try:
         status = app(standalone_mode=False)
     except BaseException as error:

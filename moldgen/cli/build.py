@@ -7,7 +7,8 @@ from pathlib import Path
 
 from moldgen.cli import exits
 from moldgen.cli.loading import sized
-from moldgen.errors import MoldgenError
+from moldgen.errors import GeometryError, MoldgenError, Problem, SpecError
+from moldgen.sizing import Sizing
 
 
 def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool) -> int:
@@ -40,6 +41,8 @@ def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool) -> int
             step(one.case.name)
             try:
                 builds.append(job.build(one, out))
+            except GeometryError as error:
+                errors.append(_placed(error, one))
             except MoldgenError as error:
                 errors.append(error)
     if errors:
@@ -53,3 +56,17 @@ def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool) -> int
         return exits.UNUSABLE
     failed = any(not build.passed for build in builds) or (strict and any(build.sizing.remarks for build in builds))
     return exits.PROOF_FAILED if failed else exits.DONE
+
+
+def _placed(error: GeometryError, sized: Sizing) -> SpecError:
+    """What the kernel refused, under the spec that it was refused for."""
+    place = "" if error.where_mm is None else f" at ({', '.join(f'{x:.2f}' for x in error.where_mm)}) mm"
+    problem = Problem(
+        file=sized.case.document.file,
+        line=1,
+        field=error.stage,
+        given="refused by the kernel",
+        limit=error.text + place,
+        way_out=error.way_out,
+    )
+    return SpecError((problem,))

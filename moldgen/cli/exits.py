@@ -65,5 +65,6 @@ def say_problems(errors: Iterable[MoldgenError], *, as_json: bool) -> None:
 
 def print_json(document: Any) -> None:
     """One JSON document on standard output. Not-a-number and infinity are refused: they are not JSON."""
-    json.dump(document, sys.stdout, indent=1, ensure_ascii=False, allow_nan=False)
+    unicode = (sys.stdout.encoding or "").lower().startswith("utf")
+    json.dump(document, sys.stdout, indent=1, ensure_ascii=not unicode, allow_nan=False)
     sys.stdout.write("\n")

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from moldgen import families
 from moldgen.cli import exits
+from moldgen.errors import OutputError
 from moldgen.starter import starter_spec
 
 
@@ -16,21 +17,18 @@ def run(family: str, to: Path | None, *, as_json: bool) -> int:
         text = starter_spec(family)
     except families.UnknownFamilyError as error:
         hint = f" Did you mean `{error.near}`?" if error.near else ""
-        print(f"There is no family `{family}`.{hint} Known: {', '.join(families.names())}.", file=sys.stderr)
-        return exits.UNUSABLE
+        text = f"There is no family `{family}`.{hint} Known: {', '.join(families.names())}."
+        return _unusable(text, as_json=as_json)
     if to is not None:
         try:
             with to.open("x", encoding="utf-8") as file:
                 file.write(text)
         except FileExistsError:
-            print(f"{to}: exists already and is left as it is. Choose another file, or move it away.", file=sys.stderr)
-            return exits.UNUSABLE
+            text = f"{to}: exists already and is left as it is. Choose another file, or move it away."
+            return _unusable(text, as_json=as_json)
         except OSError as error:
-            print(
-                f"{to}: cannot be written ({error.strerror}). Choose a folder that exists and can be written.",
-                file=sys.stderr,
-            )
-            return exits.UNUSABLE
+            text = f"{to}: cannot be written ({error.strerror}). Choose a folder that exists and can be written."
+            return _unusable(text, as_json=as_json)
     if as_json:
         exits.print_json(
             {"schema": "moldgen/new/1", "family": family, "file": None if to is None else str(to), "text": text}
@@ -40,3 +38,8 @@ def run(family: str, to: Path | None, *, as_json: bool) -> int:
     else:
         print(f"{to}: fill in your readings, then `moldgen size {to}`.")
     return exits.DONE
+
+
+def _unusable(text: str, *, as_json: bool) -> int:
+    exits.say_problems([OutputError(text)], as_json=as_json)
+    return exits.UNUSABLE
