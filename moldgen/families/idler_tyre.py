@@ -33,6 +33,8 @@ SNUG_STRETCH_RATIO = 1.02
 """Least stretch of a bought ring on its hub: the 2 % that seal-design guides call ideal for a seated ring."""
 WIDEST_FOR_A_RING = 2.0
 """Width over wall up to which a round ring, which runs on a line, stands in for a tyre: judgement."""
+THICKEST_RING_MM = 20.0
+"""Wall beyond which no ring is looked for; the table ends at 7 mm."""
 
 
 class Measured(Section):
@@ -252,7 +254,7 @@ def standard_rings(given: TyreGiven, sizes: Sizes) -> tuple[RingInPlace, ...]:
     """Round rings that could be stretched onto the hub instead; their fitted section says how far out they run."""
     hub, free = given.measured.hub_diameter_mm, sizes.free
     wall = 0.5 * (free["outer_diameter_mm"] - free["inner_diameter_mm"])
-    if given.wanted.mount != "stretched" or free["width_mm"] > WIDEST_FOR_A_RING * wall:
+    if given.wanted.mount != "stretched" or free["width_mm"] > WIDEST_FOR_A_RING * wall or wall > THICKEST_RING_MM:
         return ()
     found = that_would_do(
         free_inner_diameter_mm=free["inner_diameter_mm"],
