@@ -235,7 +235,7 @@ def _elastomer(document: Document) -> Elastomer:
         raise SpecError(())  # the spec's own model already says that it is missing
     node = document.data["elastomer"]
     if isinstance(node, dict) and "file" in node:
-        document, node, place = _elastomer_file(document, node)
+        document, node, place = _own_file(document, node, "elastomer")
     if isinstance(node, str):
         return _known_elastomer(node, document, place)
     if not isinstance(node, dict):
@@ -266,13 +266,14 @@ def _with_base(
     return choice, base
 
 
-def _elastomer_file(document: Document, node: dict[str, Node]) -> tuple[Document, Node, Place]:
+def _own_file(document: Document, node: dict[str, Node], section: str) -> tuple[Document, Node, Place]:
+    """A section that stands in a file of its own, so that several specs share it."""
     name = node["file"]
     if len(node) > 1 or not isinstance(name, str):
         raise SpecError(
             (
                 document.problem(
-                    ("elastomer",),
+                    (section,),
                     limit="`file` stands alone",
                     way_out="Put the figures into that file, or here without `file`.",
                 ),
@@ -282,7 +283,7 @@ def _elastomer_file(document: Document, node: dict[str, Node]) -> tuple[Document
         there = documents.read(Path(document.file).parent / name)
     except OutputError as error:
         problem = document.problem(
-            ("elastomer", "file"),
+            (section, "file"),
             limit="no file can be read there",
             way_out="Give its path as seen from this spec's folder.",
         )
@@ -339,6 +340,7 @@ def _printer_model() -> type[Section]:
         "printer_choice",
         __base__=Section,
         based_on=(Line, Field(default=DEFAULT_PRINTER, description="The kind.")),
+        source=(Line | None, Field(default=None, description="Where your figures are from, for example a coupon.")),
         **fields,
     )
 
@@ -348,6 +350,8 @@ def _printer(document: Document) -> Printer:
     if node is None:
         return printers.find(DEFAULT_PRINTER)
     place: Place = ("printer",)
+    if isinstance(node, dict) and "file" in node:
+        document, node, place = _own_file(document, node, "printer")
     if isinstance(node, str):
         return _known_printer(node, document, place)
     if not isinstance(node, dict):
