@@ -33,6 +33,7 @@ def faults(contours: Sequence[Contour]) -> tuple[Fault, ...]:
         return tuple(found)
     found = list(_doubled(contours))
     found += _crossings(contours, {f.contour for f in found})
+    found = found or list(_slivers(contours))
     return tuple(found) or tuple(_nesting(contours))
 
 
@@ -61,9 +62,22 @@ def _by_itself(i: int, contour: Contour) -> Iterator[Fault]:
     if max(x1 - x0, y1 - y0) > LARGEST_MM:
         way_out = "Check the unit of the drawing, and that it is drawn in full size."
         yield Fault(f"an outline is {size}, and {LARGEST_MM:g} mm is the most", way_out, middle, i)
-    elif min(x1 - x0, y1 - y0) < SMALLEST_MM or abs(contour.path.area) < SMALLEST_MM**2:
-        way_out = f"Check the unit of the drawing, or delete {contour.sources[0]}."
-        yield Fault(f"an outline is only {size} and encloses next to nothing", way_out, middle, i)
+    elif min(x1 - x0, y1 - y0) < SMALLEST_MM:
+        yield _nothing(contour, f"an outline is only {size}", middle, i)
+
+
+def _slivers(contours: Sequence[Contour]) -> Iterator[Fault]:
+    """Contours as slim as a hair; looked for last, because the area of one that crosses itself says nothing."""
+    for i, contour in enumerate(contours):
+        if abs(contour.path.area) < SMALLEST_MM**2:
+            start = contour.path.vertices[0]
+            yield _nothing(
+                contour, f"an outline encloses only {abs(contour.path.area):.2g} mm²", Point(start.x, start.y), i
+            )
+
+
+def _nothing(contour: Contour, text: str, where: Point, i: int) -> Fault:
+    return Fault(text, f"Check the unit of the drawing, or delete {contour.sources[0]}.", where, i)
 
 
 def _turns_back(before: Edge, after: Edge) -> bool:
@@ -76,8 +90,8 @@ def _turns_back(before: Edge, after: Edge) -> bool:
 
 
 def _doubled(contours: Sequence[Contour]) -> Iterator[Fault]:
-    """A contour drawn twice: same box, same area, same centre."""
-    marks = [(*c.path.bounds, *c.path.centroid, math.sqrt(abs(c.path.area))) for c in contours]
+    """A contour drawn twice: same box, same length, same area."""
+    marks = [(*c.path.bounds, c.path.length, math.sqrt(abs(c.path.area))) for c in contours]
     for (i, a), (j, b) in combinations(enumerate(marks), 2):
         if all(abs(p - q) <= SAME_MM for p, q in zip(a, b, strict=True)):
             text = f"{contours[j].sources[0]} lies on {contours[i].sources[0]}: this outline is drawn twice"

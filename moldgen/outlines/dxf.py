@@ -50,7 +50,8 @@ def drawing(path: Path, *, unit: str | None, layer: str | None) -> Drawing:
         raise UnreadableDrawingError(
             f"{path.name} is no sound DXF file ({in_a_line(error)})", "Save it again as DXF."
         ) from error
-    code = int(document.header.get("$INSUNITS", 0))
+    # For a file that does not say, the reader makes up metres.
+    code = int(document.header["$INSUNITS"]) if b"$INSUNITS" in path.read_bytes() else 0
     stated, scale = INSUNITS.get(code, (None, 1.0))
     if stated is None and code != 0:
         raise UnreadableDrawingError(
@@ -115,7 +116,7 @@ def _piece(entity: Any, source: str, scale: float) -> Piece:
 
 
 def _in_mm(piece: Piece, scale: float) -> Piece:
-    vertices = tuple(Vertex(v.x * scale, v.y * scale, v.bulge) for v in piece.vertices)
+    vertices = tuple(Vertex(float(v.x) * scale, float(v.y) * scale, float(v.bulge)) for v in piece.vertices)
     return within_reach(Piece(vertices, piece.source, piece.closed))
 
 
