@@ -10,7 +10,7 @@ import numpy as np
 
 from moldgen.inspection.findings import ClosedMold, Finding
 from moldgen.inspection.solids import manifold
-from moldgen.mold.bodies import engraved_mm3, lower_blank, upper_blank
+from moldgen.mold.bodies import channels_beyond_relief_mm3, engraved_mm3, lower_blank, upper_blank
 from moldgen.mold.plan import KeyPlan, MoldPlan
 from moldgen.parts import kernel
 from moldgen.parts.mesh import meshed
@@ -37,9 +37,9 @@ def in_kernel(mold: ClosedMold, wanted_cavity_mm3: float) -> Iterator[Finding]:
         kernel.volume_mm3(kernel.common([blank], tools))
         for blank, tools in ((lower_blank(plan), bodies.lower_tools), (upper_blank(plan), bodies.upper_tools))
     )
-    engraved = sum(engraved_mm3(label) for label in plan.labels)
+    closed = channels_beyond_relief_mm3(plan) + sum(engraved_mm3(label) for label in plan.labels)
     halves = kernel.volume_mm3(bodies.lower) + kernel.volume_mm3(bodies.upper)
-    off = (halves + removed + engraved - grown_on_mm3(plan)) / plan.block.volume_mm3 - 1.0
+    off = (halves + removed + closed - grown_on_mm3(plan)) / plan.block.volume_mm3 - 1.0
     yield Finding(
         "balance_kernel",
         abs(off) <= KERNEL_TOLERANCE,

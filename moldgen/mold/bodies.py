@@ -11,7 +11,7 @@ from moldgen.mold.lettering import outlines
 from moldgen.mold.plan import CavityPlan, KeyPlan, LabelPlan, MoldPlan, OpeningPlan, WedgePlan
 from moldgen.parts import kernel
 from moldgen.parts.solids import solid
-from moldgen.shapes import Path, Point, Vertex, circle
+from moldgen.shapes import Edge, Path, Point, Vertex, circle, rectangle
 
 if TYPE_CHECKING:
     from moldgen.parts.kernel import Body
@@ -39,7 +39,7 @@ class MoldBodies:
     """All that is filled: cavities with their sprues and vents, up to the brim."""
     lower_tools: tuple[Body, ...]
     upper_tools: tuple[Body, ...]
-    """What was cut from each half's blank but the lettering; kept for the material balance."""
+    """What was cut from each half's blank but channels and lettering; kept for the material balance."""
 
     @property
     def printed(self) -> dict[str, Body]:
@@ -58,14 +58,11 @@ def carry_out(plan: MoldPlan) -> MoldBodies:
     openings = [_opening(plan, o) for o in (*plan.sprues, *plan.vents)]
     lower_tools = tuple(_lower_tools(plan, cavities, cores))
     upper_tools = tuple(_upper_tools(plan, cavities, cores, openings))
-    lower = kernel.cut(lower_blank(plan), [*lower_tools, *_letters(plan, "lower")], stage="lower half")
+    lower = kernel.cut(
+        lower_blank(plan), [*lower_tools, *_channels(plan), *_letters(plan, "lower")], stage="lower half"
+    )
     upper = kernel.cut(upper_blank(plan), [*upper_tools, *_letters(plan, "upper")], stage="upper half")
     pegs = [*(_key(key) for key in plan.keys), *_pins(plan)]
-    clipped = [
-        kernel.revolved(_rising(o, o.profile(dip_mm=BEYOND_MM, beyond_mm=0.0)), stage="gate")
-        for o in (*plan.sprues, *plan.vents)
-    ]
-    placed = [kernel.moved(body, o.x_mm, o.y_mm) for body, o in zip(clipped, (*plan.sprues, *plan.vents), strict=True)]
     return MoldBodies(
         lower=kernel.fused([lower, *pegs], stage="keys of the lower half"),
         upper=upper,
@@ -73,10 +70,24 @@ def carry_out(plan: MoldPlan) -> MoldBodies:
         inserts=() if cavity.insert is None else _everywhere(kernel.revolved(cavity.insert.body, stage="metal"), plan),
         cavities=cavities,
         wedge=None if plan.wedge is None else _wedge(plan.wedge),
-        poured=kernel.gathered([*cavities, *placed]),
+        poured=_poured(plan, space),
         lower_tools=lower_tools,
         upper_tools=upper_tools,
     )
+
+
+def _poured(plan: MoldPlan, space: Body) -> Body:
+    """All that is filled: one cavity with its own sprue and vents, then copies of it."""
+    each = len(plan.places)
+    (x0, y0), *_ = plan.places
+    stems = [
+        kernel.moved(
+            kernel.revolved(_rising(o.profile(dip_mm=BEYOND_MM, beyond_mm=0.0)), stage="gate"), o.x_mm - x0, o.y_mm - y0
+        )
+        for o in (*plan.sprues[::each], *plan.vents[::each])
+    ]
+    one = kernel.fused([space, *stems], stage="what is filled")
+    return kernel.together(_everywhere(one, plan))
 
 
 def lower_blank(plan: MoldPlan) -> Body:
@@ -110,7 +121,7 @@ def _lower_tools(plan: MoldPlan, cavities: tuple[Body, ...], cores: tuple[Body, 
     yield from cores
     if cavity.insert is not None:
         yield from _everywhere(kernel.revolved(cavity.insert.lower_seat, stage="seat of the metal"), plan)
-    yield from _seal_tools(plan)
+    yield _relief(plan)
     for screw in plan.screws:
         yield kernel.cylinder(
             0.5 * screw.screw.hole_mm,
@@ -131,32 +142,57 @@ def _lower_tools(plan: MoldPlan, cavities: tuple[Body, ...], cores: tuple[Body, 
         )
 
 
-def _seal_tools(plan: MoldPlan) -> Iterable[Body]:
-    """The channel round each land, and the shallow relief that sets all but the lands back."""
-    seal, block = plan.seal, plan.block
-    footprint = plan.cavity.footprint
-    lands = [_grown(footprint, seal.land_mm).moved(x, y) for x, y in plan.places]
-    rims = [_grown(footprint, seal.land_mm + seal.channel_width_mm).moved(x, y) for x, y in plan.places]
-    for land, rim in zip(lands, rims, strict=True):
-        yield kernel.extruded(
-            rim, [land], seal.channel_depth_mm + BEYOND_MM, stage="channel", z_mm=-seal.channel_depth_mm
-        )
-    half_x, half_y = 0.5 * block.x_mm + BEYOND_MM, 0.5 * block.y_mm + BEYOND_MM
-    outside = Path((Vertex(-half_x, -half_y), Vertex(half_x, -half_y), Vertex(half_x, half_y), Vertex(-half_x, half_y)))
-    # It meets the channel in the channel's middle, so that no face of the two tools coincides.
-    middles = [_grown(footprint, seal.land_mm + 0.5 * seal.channel_width_mm).moved(x, y) for x, y in plan.places]
-    yield kernel.extruded(outside, middles, seal.relief_mm + BEYOND_MM, stage="relief", z_mm=-seal.relief_mm)
+def _channels(plan: MoldPlan) -> Iterable[Body]:
+    """The channel round each land, which takes the overflow."""
+    seal, footprint = plan.seal, plan.cavity.footprint
+    rim, land = grown(footprint, seal.land_mm + seal.channel_width_mm), grown(footprint, seal.land_mm)
+    channel = kernel.extruded(
+        rim, [land], seal.channel_depth_mm + BEYOND_MM, stage="channel", z_mm=-seal.channel_depth_mm
+    )
+    return _everywhere(channel, plan)
 
 
-def _grown(footprint: Path, by_mm: float) -> Path:
-    """The footprint, wider all round, with round corners."""
+def _relief(plan: MoldPlan) -> Body:
+    """A shallow cut that sets all but the lands back; it ends in the middle of each channel, clear of its walls."""
+    half_x, half_y = 0.5 * plan.block.x_mm + BEYOND_MM, 0.5 * plan.block.y_mm + BEYOND_MM
+    outside = rectangle(-half_x, -half_y, half_x, half_y)
+    middle = grown(plan.cavity.footprint, relief_offset_mm(plan))
+    inside = [middle.moved(x, y) for x, y in plan.places]
+    return kernel.extruded(outside, inside, plan.seal.relief_mm + BEYOND_MM, stage="relief", z_mm=-plan.seal.relief_mm)
+
+
+def relief_offset_mm(plan: MoldPlan) -> float:
+    """From the cavity's footprint to where the relief begins."""
+    return plan.seal.land_mm + 0.5 * plan.seal.channel_width_mm
+
+
+def channels_beyond_relief_mm3(plan: MoldPlan) -> float:
+    """What the channels take from the lower half besides what the relief takes already."""
+    seal, footprint = plan.seal, plan.cavity.footprint
+    land = grown(footprint, seal.land_mm).area
+    rim = grown(footprint, seal.land_mm + seal.channel_width_mm).area
+    middle = grown(footprint, relief_offset_mm(plan)).area
+    return len(plan.places) * ((rim - land) * seal.channel_depth_mm - (rim - middle) * seal.relief_mm)
+
+
+def grown(footprint: Path, by_mm: float) -> Path:
+    """The footprint, which is convex, wider all round: its sides moved out, its corners true arcs."""
     if len(footprint.vertices) == 2:  # a circle
         return circle(footprint.bounds[2] + by_mm)
-    from shapely import Polygon
+    corners: list[Vertex] = []
+    edges = footprint.edges
+    for before, after in zip((edges[-1], *edges[:-1]), edges, strict=True):
+        (ax, ay), (bx, by) = _outward(before), _outward(after)
+        turn = math.atan2(ax * by - ay * bx, ax * bx + ay * by)
+        at = after.start
+        corners.append(Vertex(at.x + by_mm * ax, at.y + by_mm * ay, math.tan(turn / 4.0)))
+        corners.append(Vertex(at.x + by_mm * bx, at.y + by_mm * by))
+    return Path(tuple(corners))
 
-    ring = Polygon(footprint.points(0.02)).buffer(by_mm, quad_segs=6).simplify(0.01).exterior.coords[:-1]
-    path = Path(tuple(Vertex(x, y) for x, y in ring))
-    return path if path.area > 0.0 else Path(tuple(reversed(path.vertices)))
+
+def _outward(edge: Edge) -> tuple[float, float]:
+    """Unit vector that points out of an anticlockwise outline across a straight edge."""
+    return (edge.end.y - edge.start.y) / edge.chord, -(edge.end.x - edge.start.x) / edge.chord
 
 
 def _key(key: KeyPlan) -> Body:
@@ -228,11 +264,12 @@ def _upper_tools(
 
 
 def _opening(plan: MoldPlan, opening: OpeningPlan) -> Body:
-    profile = _rising(opening, opening.profile(dip_mm=BEYOND_MM, beyond_mm=BEYOND_MM))
+    profile = _rising(opening.profile(dip_mm=BEYOND_MM, beyond_mm=BEYOND_MM))
     return kernel.moved(kernel.revolved(profile, stage="sprue or vent"), opening.x_mm, opening.y_mm)
 
 
-def _rising(opening: OpeningPlan, points: tuple[tuple[float, float], ...]) -> Path:
+def _rising(points: tuple[tuple[float, float], ...]) -> Path:
+    """A half-section bounded by the axis and by points that run upwards."""
     return Path((Vertex(0.0, points[0][1]), *(Vertex(r, z) for r, z in points), Vertex(0.0, points[-1][1])))
 
 

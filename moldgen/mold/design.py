@@ -25,6 +25,8 @@ from moldgen.shapes import Extruded, Path, Revolved, Vertex, circle
 LAND_MM: Final = 3.0
 CHANNEL_MM: Final = 2.0
 CHANNEL_DEPTH_MM: Final = 1.2
+HULL_MM: Final = 0.1
+"""By how much a land may be narrower than meant, so that its outline has few corners."""
 WEDGE_THIN_MM: Final = 1.5
 WEDGE_LIP_MM: Final = 3.0
 
@@ -175,9 +177,11 @@ def _cavity(order: Order, way: Filling, parting: Parting | None, decisions: list
 
 
 def _hull(outline: Path) -> Path:
+    """The convex outline that lands and channels follow."""
     from shapely import MultiPoint
 
-    ring = MultiPoint(outline.points(0.02)).convex_hull.exterior.coords[:-1]
+    hull = MultiPoint(outline.points(0.02)).convex_hull.simplify(HULL_MM)
+    ring = hull.exterior.coords[:-1]
     path = Path(tuple(Vertex(x, y) for x, y in ring))
     return path if path.area > 0.0 else path.reversed()
 
@@ -202,7 +206,9 @@ def _openings(
                     for v in vents
                 ]
     room.append(2.0 * _to_wall(first, frame))
-    sprue = filling.sprue(first, top_z_mm=top, syringe=order.choices.fill == "syringe", room_mm=min(room))
+    sprue = filling.sprue(
+        first, top_z_mm=top, syringe=order.choices.fill == "syringe", room_mm=min(room), cavity_mm3=way.shape.volume_mm3
+    )
     count = f"{len(vents)} vent" + ("s" if len(vents) > 1 else "")
     why = (
         f"filled at a tilt of {way.attitude.tilt_deg:g}°, the air runs to the high end by itself"

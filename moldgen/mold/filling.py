@@ -38,6 +38,9 @@ BRIM_OVER_CEILING_MM: Final = 3.0
 TAPER: Final = math.tan(math.radians(6.0))
 FUNNEL_MM: Final = 5.0
 WIDEST_FUNNEL_MM: Final = 12.0
+FUNNEL_SHARE: Final = 0.25
+LEAST_FUNNEL_MM3: Final = 80.0
+"""A drop or two from a stick or a small syringe."""
 
 # A syringe tip seals in a 6 % taper; the socket's mouth and depth follow the conical fitting of ISO 80369-7 (from
 # memory of its figures: opening 4.27 to 4.31 mm, at least 7.5 mm deep).
@@ -313,19 +316,28 @@ def refusal(way: Filling, printer: Printer) -> Refusal | None:
     )
 
 
-def sprue(spot: Spot, *, top_z_mm: float, syringe: bool, room_mm: float) -> OpeningPlan:
-    """A pouring funnel or a syringe's socket above a spot; `room_mm` is the widest that its mouth may be."""
+def sprue(spot: Spot, *, top_z_mm: float, syringe: bool, room_mm: float, cavity_mm3: float) -> OpeningPlan:
+    """A pouring funnel or a syringe's socket above a spot; `room_mm` is the widest that its mouth may be.
+
+    The funnel holds a share of the cavity, so that small parts are not mostly sprue.
+    """
     gate = largest_gate_mm(spot.width_mm)
     if syringe:
         neck = LUER_MOUTH_MM - LUER_TAPER * LUER_DEPTH_MM
         gate = min(gate, neck - 0.4)
         return OpeningPlan(spot.x, spot.y, spot.z, gate, LAND_MM, neck, top_z_mm, LUER_MOUTH_MM, LUER_DEPTH_MM)
     mouth = gate + 2.0 * TAPER * (top_z_mm - FUNNEL_MM - spot.z - LAND_MM)
-    funnel = min(WIDEST_FUNNEL_MM, room_mm)
+    funnel = min(WIDEST_FUNNEL_MM, room_mm, _funnel_holding(max(FUNNEL_SHARE * cavity_mm3, LEAST_FUNNEL_MM3), mouth))
     if funnel <= mouth + 0.5:
         narrow = min(mouth, max(room_mm, gate + 0.2))
         return OpeningPlan(spot.x, spot.y, spot.z, gate, LAND_MM, narrow, top_z_mm, 0.0, 0.0)
     return OpeningPlan(spot.x, spot.y, spot.z, gate, LAND_MM, mouth, top_z_mm, funnel, FUNNEL_MM)
+
+
+def _funnel_holding(volume_mm3: float, mouth_mm: float) -> float:
+    """Diameter of a funnel's mouth: V = pi h (d² + d m + m²)/12 solved for d."""
+    rest = 12.0 * volume_mm3 / (math.pi * FUNNEL_MM) - mouth_mm**2
+    return 0.5 * (-mouth_mm + math.sqrt(mouth_mm**2 + 4.0 * max(rest, 0.0)))
 
 
 def vent(spot: Spot, *, top_z_mm: float) -> OpeningPlan:

@@ -18,7 +18,7 @@ from moldgen.shapes import Path, Point, Vertex
 
 # Collecting garbage while some 30 000 objects of bindings are created only costs time: a fifth of the import.
 gc.disable()
-from cadquery import Edge, Face, Location, Shape, Solid, Vector, Wire  # noqa: E402
+from cadquery import Compound, Edge, Face, Location, Shape, Solid, Vector, Wire  # noqa: E402
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse  # noqa: E402
 from OCP.BRepGProp import BRepGProp  # noqa: E402
 from OCP.GProp import GProp_GProps  # noqa: E402
@@ -136,11 +136,9 @@ def fused(bodies: Sequence[Body], *, stage: str) -> Body:
     return only_solid(_boolean(BRepAlgoAPI_Fuse(), bodies[:1], bodies[1:]), stage=stage)
 
 
-def gathered(bodies: Sequence[Body]) -> Body:
-    """The union of bodies that need not touch, as a compound."""
-    if len(bodies) == 1:
-        return bodies[0]
-    return _boolean(BRepAlgoAPI_Fuse(), bodies[:1], bodies[1:])
+def together(bodies: Sequence[Body]) -> Body:
+    """Bodies that do not touch, as one shape."""
+    return bodies[0] if len(bodies) == 1 else Compound.makeCompound(bodies)
 
 
 def common(a: Sequence[Body], b: Sequence[Body]) -> Body:
@@ -156,7 +154,7 @@ def _boolean(operation: Any, arguments: Sequence[Body], tools: Sequence[Body]) -
         second.Append(body.wrapped)
     operation.SetArguments(first)
     operation.SetTools(second)
-    operation.SetRunParallel(True)
+    # Not in parallel: on two cores it gains a tenth, and beside other work its threads wait on each other for minutes.
     operation.Build()
     return Shape.cast(operation.Shape())
 
