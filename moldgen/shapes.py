@@ -9,12 +9,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal, NamedTuple, Self
+from typing import Final, Literal, NamedTuple, Self
 
 from moldgen.errors import GeometryError
 
 Surface = Literal["running", "bore", "face", "edge", "side"]
 """What a stretch of outline is for: `running` surfaces carry no flash, gate or vent; a `bore` sits on metal."""
+
+
+FLATTEST_BULGE: Final = 1e-7
+"""A flatter arc is a line: over 1 m it rises by 50 nm, and its circle is too large for the kernel."""
 
 
 class Point(NamedTuple):
@@ -36,6 +40,10 @@ class Vertex:
     y: float
     bulge: float = 0.0
     surface: Surface = "side"
+
+    def __post_init__(self) -> None:
+        if abs(self.bulge) < FLATTEST_BULGE:
+            object.__setattr__(self, "bulge", 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,8 +115,8 @@ class Edge:
             # The segment between chord and arc, counted positive when it bulges outwards of an anticlockwise path.
             arc = self.arc
             sweep, r = arc.sweep, arc.radius
-            segment = 0.5 * r * r * (sweep - math.sin(sweep))
-            distance = 4.0 * r * math.sin(0.5 * abs(sweep)) ** 3 / (3.0 * (abs(sweep) - math.sin(abs(sweep))))
+            segment = 0.5 * r * r * _less_its_sine(sweep)
+            distance = 4.0 * r * math.sin(0.5 * sweep) ** 3 / (3.0 * _less_its_sine(sweep))
             towards = arc.start + 0.5 * sweep
             area += segment
             mx += segment * (arc.centre.x + distance * math.cos(towards))
@@ -208,6 +216,17 @@ class Path:
             bulge = math.tan(_sweep(carrier, here, there) / 4.0) if isinstance(carrier, Arc) else 0.0
             out.append(Vertex(here.x, here.y, bulge, vertex.surface))
         return Path(tuple(out))
+
+
+def _less_its_sine(x: float) -> float:
+    """x − sin x, by its series where the two nearly cancel."""
+    if abs(x) > 0.5:
+        return x - math.sin(x)
+    term = total = x**3 / 6.0
+    for n in range(4, 14, 2):
+        term *= -x * x / (n * (n + 1))
+        total += term
+    return total
 
 
 def _carrier(edge: Edge, outward: float) -> Arc | tuple[Point, Point]:
