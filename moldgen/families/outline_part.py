@@ -21,6 +21,7 @@ from moldgen.spec.sections import LARGEST_SIZE_MM, Line, Readings, Section, refu
 
 SCALE_DOUBT: Final = 0.02
 """How far a drawing may be off the length that was measured: more is a wrong scale and not a worn part."""
+OTHER_UNITS: Final = {"cm": "centimetres", "m": "metres", "in": "inches"}
 OUTLINE: Final = ("wanted", "outline")
 
 POINTS = """\
@@ -157,7 +158,7 @@ def _refused_scale(outline: Path, measured_mm: float) -> Iterator[Refusal]:
     factor = measured_mm / (x1 - x0)
     if abs(factor - 1.0) <= SCALE_DOUBT:
         return
-    seems = [name for name, unit in UNITS_MM.items() if name != "mm" and abs(factor / unit - 1.0) <= SCALE_DOUBT]
+    seems = [name for unit, name in OTHER_UNITS.items() if abs(factor / UNITS_MM[unit] - 1.0) <= SCALE_DOUBT]
     hint = f"Its numbers look like {seems[0]}." if seems else "Draw it in full size."
     yield Refusal(
         ("wanted", "check_length"), f"the outline is {x1 - x0:.2f} mm long, {1.0 / factor:.3g} times as long", hint

@@ -83,6 +83,8 @@ def _off_the_axis(given: TurnedGiven, corners: Listed) -> Iterator[Refusal]:
             )
     on_axis = [radius == 0.0 for radius in radii]
     starts = [i for i, on in enumerate(on_axis) if on and not on_axis[i - 1]]
+    if len(starts) > 1 and on_axis[0] and on_axis[-1]:  # the last stretch goes on into the first corner
+        starts.insert(0, starts.pop())
     if len(starts) > 1:
         yield Refusal(
             (*PLACE, starts[1]), "the profile comes to the axis a second time", "Make one part of each stretch."
