@@ -12,7 +12,19 @@ import pkgutil
 from moldgen.errors import MoldgenError
 from moldgen.families.base import Family
 
-_NOT_FAMILIES = {"base", "belt_pulleys", "belt_running", "points", "ring_nip", "rings_on_metal"}
+_NOT_FAMILIES = {
+    "base",
+    "belt_pulleys",
+    "belt_running",
+    "clutch_design",
+    "clutch_in_drum",
+    "clutch_outline",
+    "clutch_remarks",
+    "clutch_winding",
+    "points",
+    "ring_nip",
+    "rings_on_metal",
+}
 
 
 class UnknownFamilyError(MoldgenError, KeyError):
