@@ -62,9 +62,14 @@ def _quantity(kind: str, low: float, high: float, limit: str) -> PlainValidator:
     return PlainValidator(check, json_schema_input_type=str)
 
 
+def quantity(kind: str, least: float, most: float) -> PlainValidator:
+    """A quantity of one kind between two limits: `Annotated[Estimate, quantity("length", 0.1, 5.0)]`."""
+    return _quantity(kind, least, most, f"it lies between {least:g} and {most:g}")
+
+
 def quantity_field(kind: str, least: float, most: float) -> Any:
     """A field for a quantity of one kind between two limits, for sections that are made from a table."""
-    return Annotated[Estimate, _quantity(kind, least, most, f"it lies between {least:g} and {most:g}")]
+    return Annotated[Estimate, quantity(kind, least, most)]
 
 
 Length = Annotated[
