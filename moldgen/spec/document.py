@@ -101,7 +101,7 @@ def parse(text: str, file: str) -> Document:
     """The document in a YAML text; `file` is only used in messages."""
     import yaml  # here, so that commands which read no file do not pay for it
 
-    for number, line in enumerate(text.splitlines(), start=1):
+    for number, line in enumerate(text.split("\n"), start=1):
         if any(unicodedata.category(c) == "Cc" and c not in "\t\r" for c in line):
             raise SpecError((_file_problem(file, "a control character", "a spec is plain text", "Delete it.", number),))
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
