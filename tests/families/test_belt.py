@@ -284,6 +284,15 @@ def test_grip_is_counted_on_the_tension_that_relaxation_leaves():
     assert at(old, "wheel.shaft_load_n") == at(new, "wheel.shaft_load_n")
 
 
+def test_a_relaxed_belt_creeps_under_part_of_a_load_as_a_new_one_under_all_of_it():
+    # Modulus and tensions in the same proportion leave every stretch as it was.
+    new, old = (
+        sized(elastomer=EXACT | {"relaxation": lost}, drive={"load_torque": load})
+        for lost, load in (("0 %", "10 N·mm"), ("40 %", "6 N·mm"))
+    )
+    assert at(old, "creep_percent") == pytest.approx(at(new, "creep_percent"), rel=1e-9)
+
+
 @pytest.mark.parametrize(("angle", "slips"), [(60, "wheel"), (170, "motor")])
 def test_the_pulley_with_the_least_grip_over_its_wrap_slips_first(angle, slips):
     # A vee multiplies friction by 1/sin(angle/2): twice at 60 deg, so the small wrap (about 152 deg) holds better than
@@ -298,6 +307,8 @@ def test_speeds_follow_the_one_that_is_stated():
     assert at(by_driver, "wheel.speed_rpm") == pytest.approx(1500 * 14 / 62, rel=1e-9)
     by_wheel = sized((flat("motor", 0, 0, 12, driver="yes"), WHEEL | {"speed": "140 rpm"}))
     assert at(by_wheel, "motor.speed_rpm") == pytest.approx(140 * 62 / 14, rel=1e-9)
+    both = sized((WHEEL | {"speed": "340 rpm"}, MOTOR))  # the driver's counts, wherever it is listed
+    assert at(both, "wheel.speed_rpm") == pytest.approx(1500 * 14 / 62, rel=1e-9)
     unknown = sized((flat("motor", 0, 0, 12, driver="yes"), WHEEL)).as_json()["predictions"]["pulleys"]
     assert all("speed_rpm" not in pulley and "speed_ratio" in pulley for pulley in unknown)
 
