@@ -71,8 +71,8 @@ def carried(drop_over_indentation: float, steepness: float, inner: float = 1.0) 
 
     By hand, k = 1, m = 1: 1 - 1/3
 
-    >>> round(carried(1.0, 1.0), 6), carried(0.0, 1.2, 0.5)
-    (0.666667, 0.5)
+    >>> round(carried(1.0, 1.0), 5), carried(0.0, 1.2, 0.5)
+    (0.66667, 0.5)
     """
     scale = math.sqrt(drop_over_indentation)
     if scale < 1e-6:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 from moldgen.families.base import Given, Prediction, Rubber, Sizes
 from moldgen.mechanics.shrinkage import MOST_SHRINKAGE, mold_length_mm, mold_radius_for_cover_mm
@@ -24,6 +24,9 @@ from moldgen.shapes import Path, Revolved, Vertex
 from moldgen.spec.sections import refused
 
 Mount = Literal["stretched", "bonded", "cast_on"]
+
+LEAST_RUNNING_MM: Final = 0.1
+"""Of running surface that edges must leave."""
 
 
 def fitted_stretch(mount: Mount, stretch: float | None, rubber: Rubber) -> float:
@@ -234,12 +237,12 @@ def check_form(*, edge: tuple[str, float], crown_mm: float, wall_mm: float, widt
             f"for this width and wall a crown of {most:.2f} mm is the most",
             f"Take {math.floor(most * 100) / 100:.2f} mm or less.",
         )
-    most = min(0.6 * wall_mm, 0.4 * width_mm)
+    most = min(0.6 * wall_mm, 0.4 * width_mm, 0.5 * (width_mm - LEAST_RUNNING_MM))
     if edge[1] > most:
         yield Refusal(
             ("wanted", "edge"),
-            f"a wall of {wall_mm:.2f} mm and a width of {width_mm:.2f} mm leave room for {most:.2f} mm",
-            f"Take {math.floor(most * 20) / 20:.2f} mm or less.",
+            f"a wall of {wall_mm:.2f} mm and a width of {width_mm:.2f} mm leave room for {max(most, 0.0):.2f} mm",
+            f"Take {math.floor(most * 20) / 20:.2f} mm or less." if most >= 0.05 else "Leave it square.",
         )
 
 

@@ -158,8 +158,8 @@ def crowned(drop_mm, force_n=1.5):
 @pytest.mark.parametrize("steepness", [1.0, 1.2, 1.5])
 @pytest.mark.parametrize("drop", [1.0, 4.0, 100.0])
 def test_load_on_a_crown_is_the_beta_function(drop, steepness):
-    # Integral of (1 - t^2)^m dt from 0 to 1 is sqrt(pi)/2 Gamma(m + 1)/Gamma(m + 3/2) (NIST DLMF 5.12.1, from memory, with
-    # t^2 for t); a drop of k indentations leaves 1/sqrt(k) of the surface in touch.
+    # Integral of (1 - t^2)^m dt from 0 to 1 is sqrt(pi)/2 Gamma(m + 1)/Gamma(m + 3/2) (NIST DLMF 5.12.1 with t^2 for t,
+    # from memory); a drop of k indentations leaves 1/sqrt(k) of the surface in touch.
     whole = math.sqrt(math.pi) / 2 * math.gamma(steepness + 1) / math.gamma(steepness + 1.5)
     assert carried(drop, steepness) == pytest.approx(whole / math.sqrt(drop), rel=1e-6)
 
