@@ -81,6 +81,22 @@ def mix(
 
 
 @app.command()
+def refine(
+    spec: Annotated[Path, typer.Argument(help="Spec of the part that was cast.", show_default=False)],
+    castings: Annotated[
+        Path, typer.Option("--castings", help="Readings (CSV or YAML): of, dimension, reading.", show_default=False)
+    ],
+    write: Annotated[bool, typer.Option("--write", help="Put the result into the spec, comments kept.")] = False,
+    out: Annotated[Path, typer.Option("--out", help="Folder that holds the build it was cast from.")] = Path("out"),
+    json: Json = False,
+) -> None:
+    """From measured castings to corrected shrinkage and print offset."""
+    from moldgen.cli.refine import run
+
+    raise typer.Exit(run(spec, castings, out, write=write, as_json=json))
+
+
+@app.command()
 def elastomers(
     family: Annotated[str | None, typer.Option("--for", help="Rank them for a part family, with reasons.")] = None,
     json: Json = False,

@@ -25,7 +25,7 @@ from moldgen.families.base import Sizes
 from moldgen.quantities import Estimate, standard_uncertainty
 from moldgen.spec import document as documents
 from moldgen.spec.document import Document, Node, Place
-from moldgen.spec.sections import Line, Section, quantity_field
+from moldgen.spec.sections import Line, Section, quantity
 from moldgen.spec.validation import validated
 
 Of = Literal["mold", "casting", "fitted"]
@@ -70,7 +70,7 @@ class CastingRow(Section):
 
     of: Of = Field(description="What was measured: mold, casting, or fitted (the part in place).")
     dimension: Line = Field(description="Its name in the build's mold and free dimensions, such as outer_diameter.")
-    reading_mm: Annotated[Estimate, quantity_field("length", 0.05, 2000.0)] = Field(
+    reading_mm: Annotated[Estimate, quantity("length", 0.05, 2000.0)] = Field(
         description="What the caliper says, with its ±."
     )
     length: Over | None = Field(

@@ -1,0 +1,54 @@
+"""The record of an earlier build: what was made, and from which spec."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from moldgen.errors import OutputError
+from moldgen.families.base import Sizes
+from moldgen.quantities import Estimate
+
+# Spelt out here, because the package that writes them stands below the line where the CAD kernel begins.
+JOB_FILE: Final = "job.json"
+SPEC_FILE: Final = "spec.yaml"
+
+STAGES: Final = ("fitted", "free", "mold")
+
+
+@dataclass(frozen=True)
+class EarlierBuild:
+    """A build folder's numbers and its copy of the spec."""
+
+    folder: Path
+    spec_text: str
+    sizes: Sizes
+    linear_shrinkage: Estimate
+
+    def made_from(self, spec_text: str) -> bool:
+        """Whether this is the text of the spec that it was made from."""
+        return _digest(self.spec_text) == _digest(spec_text)
+
+
+def _digest(text: str) -> str:
+    """Of the letters: some systems end the lines of the copy in another way."""
+    text = text.replace("\r\n", "\n")
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def earlier_build(folder: Path) -> EarlierBuild | None:
+    """The build in a folder; None where there is none. Raises OutputError where it is no longer whole."""
+    try:
+        record: dict[str, Any] = json.loads((folder / JOB_FILE).read_text(encoding="utf-8"))
+        text = (folder / SPEC_FILE).read_bytes().decode()
+        stages = [{name: float(entry["value"]) for name, entry in record[stage].items()} for stage in STAGES]
+        figure = record["elastomer"]["linear_shrinkage"]
+        low, value, high = (float(figure[key]) for key in ("low", "value", "high"))
+    except FileNotFoundError:
+        return None
+    except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
+        raise OutputError(f"{folder}: the build in it can no longer be read. Build the part again.") from error
+    return EarlierBuild(folder, text, Sizes(*stages), Estimate(value, u=(high - low) / 12**0.5, low=low, high=high))
