@@ -24,7 +24,7 @@ from moldgen.mechanics.belt_tension import strand_tension_n, strung_belt
 from moldgen.mechanics.shrinkage import mold_length_mm
 from moldgen.remarks import Refusal, Remark
 from moldgen.rings import RING_STRETCH_RATIO_LEAST, RING_STRETCH_RATIO_MOST, RingInPlace, that_would_do
-from moldgen.shapes import Path, Revolved, Shape, Vertex, circle
+from moldgen.shapes import Path, Revolved, Shape, Surface, Vertex
 from moldgen.spec.sections import IN_STARTER, Friction, Length, Section, Stretch, Torque
 
 LEAST_STRETCH: Final = 0.005
@@ -342,22 +342,36 @@ def shape(given: BeltGiven, dimensions: Mapping[str, float]) -> Shape:
     Anticlockwise from the inner lower corner.
     """
     inner, outer = 0.5 * dimensions["inner_diameter_mm"], 0.5 * dimensions["outer_diameter_mm"]
-    if "diameter_mm" in dimensions:
-        return Revolved(
-            circle(0.5 * (outer - inner), x=0.5 * (inner + outer), y=0.5 * (outer - inner), surface="running")
-        )
     both_ways = len({pulley.turns for pulley in given.measured.pulleys}) > 1
+    back: Surface = "running" if both_ways else "side"
+    if "diameter_mm" in dimensions:
+        return Revolved(_round_profile(0.5 * (inner + outer), 0.5 * (outer - inner), back))
     width = dimensions["width_mm"]
     return Revolved(
         Path(
             (
                 Vertex(inner, 0.0, surface="face"),
-                Vertex(outer, 0.0, surface="running" if both_ways else "side"),
+                Vertex(outer, 0.0, surface=back),
                 Vertex(outer, width, surface="face"),
                 Vertex(inner, width, surface="running"),
             )
         )
     )
+
+
+def _round_profile(middle: float, radius: float, back: Surface) -> Path:
+    """A circle in four quarters, of which the inner one runs: what a groove's floor or flanks can touch.
+
+    A vee of up to 90° touches it within 45° of its innermost line, so that a mold may part beside that quarter.
+    """
+    half, quarter = radius * math.sqrt(0.5), math.tan(math.pi / 8.0)
+    corners: tuple[tuple[float, float, Surface], ...] = (
+        (half, -half, back),
+        (half, half, "side"),
+        (-half, half, "running"),
+        (-half, -half, "side"),
+    )
+    return Path(tuple(Vertex(middle + x, radius + y, quarter, surface) for x, y, surface in corners))
 
 
 def standard_rings(given: BeltGiven, sizes: Sizes) -> tuple[RingInPlace, ...]:

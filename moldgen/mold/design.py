@@ -73,7 +73,7 @@ def _way(order: Order) -> tuple[Filling, Parting | None]:
     by_press = order.choices.fill == "press"
     if isinstance(shape, Extruded):
         way = filling.filling(shape, top_z_mm=0.0)
-        _refuse(None if by_press else filling.refusal(way, order.printer))
+        _refuse(None if by_press else filling.refusal(way))
         return way, None
     refusals: list[Refusal] = []
     for parting in _candidates(order, shape):
@@ -86,7 +86,7 @@ def _way(order: Order) -> tuple[Filling, Parting | None]:
             continue
         if blocked and not by_press:
             refusals.append(_shut_in(blocked[0]))
-        elif not by_press and (narrow := filling.refusal(way, order.printer)) is not None:
+        elif not by_press and (narrow := filling.refusal(way)) is not None:
             refusals.append(narrow)
         else:
             return way, parting
@@ -215,6 +215,15 @@ def _openings(
         if way.attitude.tilt_deg > 0.0
         else f"it is filled level, and no place on the ceiling is farther than {filling.REACH_MM:g} mm from an opening"
     )
+    thin = sorted(
+        {round(o.gate_diameter_mm, 2) for o in (sprue, *vents) if o.gate_diameter_mm < order.printer.least_hole_mm}
+    )
+    if thin:
+        sizes = " and ".join(f"{d:.1f} mm" for d in thin)
+        why = (
+            f"they print closed: {order.printer.based_on} leaves no hole under {order.printer.least_hole_mm:g} mm open"
+        )
+        decisions.append(Decision(f"drill gate and vents through with {sizes}", why))
     decisions.append(Decision(f"gate of {sprue.gate_diameter_mm:.1f} mm and {count}", why))
 
     def everywhere(opening: OpeningPlan) -> tuple[OpeningPlan, ...]:

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from typing import Final
 
 from moldgen.mold.plan import Attitude, OpeningPlan
-from moldgen.printers import Printer
 from moldgen.remarks import Refusal
 from moldgen.shapes import Extruded, Path, Point, Revolved, Shape
 
@@ -21,6 +20,8 @@ MARGIN_MM: Final = 0.3
 """Left on each side of a gate, so that its edge stays clear of the part's own edge."""
 GATE_SHARE: Final = 0.6
 LARGEST_GATE_MM: Final = 4.0
+LEAST_GATE_MM: Final = 0.6
+"""The thinnest twist drill a hand drill bears, and a syringe still pushes rubber through: judgement."""
 LARGEST_VENT_MM: Final = 1.6
 LAND_MM: Final = 0.6
 """Straight stretch above a gate, where the plug is cut off: a feather edge there would break."""
@@ -154,12 +155,12 @@ def _high_places(profile: Path) -> list[tuple[Point, Point]]:
 
 
 def _crest(profile: Path, top: Point) -> tuple[float, float]:
-    """Radii between which a rounded crest lies within a tenth of the section's height of its top."""
+    """Radii between which a rounded crest lies within a quarter of the section's height of its top."""
     _, low, _, high = profile.bounds
     near = [
         p.x
         for p in profile.points(0.002)
-        if p.y >= top.y - 0.1 * (high - low) and abs(p.x - top.x) < 0.5 * (high - low)
+        if p.y >= top.y - 0.25 * (high - low) and abs(p.x - top.x) < 0.5 * (high - low)
     ]
     return min(near), max(near)
 
@@ -303,15 +304,15 @@ def overhung(shape: Revolved, spot: Spot) -> bool:
     return bool(section.intersection(above).area > 1e-3)
 
 
-def refusal(way: Filling, printer: Printer) -> Refusal | None:
+def refusal(way: Filling) -> Refusal | None:
     """Why no gate or vent can stand on the ceiling, or None."""
     narrow = min(largest_gate_mm(spot.width_mm) for spot in (way.sprue, *way.vents))
-    if narrow >= printer.least_hole_mm - 1e-9:
+    if narrow >= LEAST_GATE_MM:
         return None
     return Refusal(
         ("mold", "fill"),
-        f"the face a gate or vent could stand on leaves room for {max(narrow, 0.0):.2f} mm, and {printer.based_on} "
-        f"prints no hole under {printer.least_hole_mm:g} mm",
+        f"the face a gate or vent could stand on leaves room for {max(narrow, 0.0):.2f} mm, and nothing flows through "
+        f"less than {LEAST_GATE_MM:g} mm",
         "Choose `fill: press` under `mold`, which needs no gate.",
     )
 

@@ -150,8 +150,8 @@ def bore_side(profile: Path) -> tuple[Vertex, ...]:
         return ()
     count = len(profile.vertices)
     down = [profile.vertices[(top + i) % count] for i in range((bottom - top) % count + 1)]
-    bulges = [0.0, *(-v.bulge or 0.0 for v in down[:-1])]
-    return tuple(Vertex(v.x, v.y, bulge) for v, bulge in zip(reversed(down), reversed([*bulges[1:], 0.0]), strict=True))
+    bulges = [0.0, *(-v.bulge or 0.0 for v in down[:-1])]  # of the edge that leads up from each corner
+    return tuple(Vertex(v.x, v.y, bulge) for v, bulge in zip(reversed(down), reversed(bulges), strict=True))
 
 
 def _innermost(profile: Path, height: float) -> int | None:
