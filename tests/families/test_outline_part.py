@@ -220,3 +220,9 @@ def test_the_starter_spec_sizes_as_it_is(tmp_path):
     path.write_text(starter_spec("outline_part"))
     part = sizing.size(case.load(path))
     assert part.free["thickness_mm"].value == pytest.approx(4.0)  # as its example says
+
+
+def test_the_largest_outline_is_the_part_wherever_it_stands_in_the_file(tmp_path):
+    svg(tmp_path, '<circle cx="120" cy="100" r="25"/><rect x="50" y="20" width="300" height="160"/>')
+    part = sized(tmp_path, "wanted: {outline: part.svg, thickness: 4 mm}\n")
+    assert predicted(part, "area_mm2") == pytest.approx(480 - math.pi * 6.25, rel=1e-6)

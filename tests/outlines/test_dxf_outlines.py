@@ -245,3 +245,12 @@ def test_files_over_five_megabytes_are_refused(tmp_path):
 def test_files_that_are_no_drawing_or_are_not_there_are_refused(tmp_path, name):
     with pytest.raises(UnreadableDrawingError):
         read(tmp_path / name)
+
+
+def test_layer_zero_of_a_block_is_the_layer_that_it_is_placed_on(tmp_path):
+    # As drawing programs show it: what is on layer 0 within a block takes on the layer of its insert.
+    def draw(space, document):
+        document.blocks.new("hole").add_circle((0, 0), 2)
+        space.add_blockref("hole", (5, 5), dxfattribs={"layer": "cut"})
+
+    assert len(read(saved(tmp_path, draw), layer="cut").contours) == 1
