@@ -17,6 +17,7 @@ from moldgen.mechanics.belt_path import (
     NoTangentError,
     Pulley,
     PulleysOverlapError,
+    RectangularSection,
     RidesOutError,
     RoundGroove,
     RoundSection,
@@ -41,6 +42,8 @@ FLANKS_AGREE_MM: Final = 0.5
 
 Our own judgement: a worn or rounded bottom is read low, and an angle to a degree."""
 ABOUT_AS_LARGE: Final = 0.95
+WIDEST_IN_ROUND: Final = 0.95
+"""Width of a rectangular belt over a round groove's, up to which its depth follows its width: judgement."""
 
 
 class PulleyReadings(Section):
@@ -205,6 +208,20 @@ def stringing_refusals(pulleys: Pulleys, section: BeltSection) -> tuple[Refusal,
     metal = in_place(pulleys)
     unfit = []
     for i, pulley in enumerate(metal):
+        groove = pulley.groove
+        if (
+            isinstance(groove, RoundGroove)
+            and isinstance(section, RectangularSection)
+            and WIDEST_IN_ROUND < section.width_mm / groove.width_mm <= 1.0
+        ):
+            unfit.append(
+                Refusal(
+                    place_of(i, "groove_width"),
+                    f"a belt with corners, all but as wide as the round groove of `{pulleys[i].name}`, lies on its "
+                    "steepest part, where nobody can say how deep",
+                    f"Take a `width` of at most {WIDEST_IN_ROUND * groove.width_mm:.2f} mm, or `section: round`.",
+                )
+            )
         try:
             require_fit(groove=pulley.groove, section=section, pulley=i)
         except BeltError as error:

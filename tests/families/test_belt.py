@@ -429,6 +429,10 @@ def test_readings_that_are_missing_or_contradict_are_refused_at_their_field(pull
             "measured.pulleys[2].groove_width", "rides out of the groove of `wheel`, being 0.20 mm", id="rides out",
         ),
         pytest.param(
+            (MOTOR, WHEEL | {"groove": "round", "groove_width": "2.05"}), SQUARE,
+            "measured.pulleys[2].groove_width", "steepest part", id="corners high in a round groove",
+        ),
+        pytest.param(
             # 2.2 at the rim; a cord touches flanks of 60 deg 1.5 cos 30 = 1.30 from its middle, 2.60 across.
             (MOTOR, vee("wheel", 100, 0, 60, width=2.2)), CORD,
             "measured.pulleys[2].groove_width", "being 0.40 mm too wide", id="rides out of a vee",
