@@ -219,7 +219,7 @@ def stringing_refusals(pulleys: Pulleys, section: BeltSection) -> tuple[Refusal,
                     place_of(i, "groove_width"),
                     f"a belt with corners, all but as wide as the round groove of `{pulleys[i].name}`, lies on its "
                     "steepest part, where nobody can say how deep",
-                    f"Take a `width` of at most {WIDEST_IN_ROUND * groove.width_mm:.2f} mm, or `section: round`.",
+                    f"Take a belt at most {WIDEST_IN_ROUND * groove.width_mm:.2f} mm wide, or `section: round`.",
                 )
             )
         try:
