@@ -14,11 +14,13 @@ from moldgen.spec.sections import IN_STARTER, Readings, Section
 WIDTH: Final = 100
 ELASTOMER: Final = {"clutch_pad": "pu_70a", "pinch_sleeve": "pu_60a"}
 USUAL_ELASTOMER: Final = "pu_60a"
-HEAD: Final = (
-    'A part spec for moldgen. Lengths are millimetres unless a unit is given: 12.7 mm, 1/2 in, 1 3/8 in, 0.125".',
-    "Say how sure you are: 31.95 ± 0.03 mm, or take several readings: [31.95, 31.97, 31.94 ± 0.03 mm].",
-    "Replace the numbers by your own. Lines behind # are what else can be said; take the # away to use one.",
-)
+HEAD: Final = """\
+# A part spec for moldgen. Lengths are millimetres unless a unit is given, as in
+# 12.7 mm, 1/2 in, 1 3/8 in or 0.125". Say how sure you are, as in 31.95 ± 0.03 mm,
+# or take several readings, as in [31.95, 31.97, 31.94 ± 0.03 mm].
+# Replace the numbers by your own. Lines behind # are what else can be said; take the
+# # away to use one.
+"""
 
 
 def starter_spec(family: str) -> str:
@@ -28,7 +30,7 @@ def starter_spec(family: str) -> str:
     """
     model = spec_model(family)
     lines = [
-        *(line for sentence in HEAD for line in _comment(sentence)),
+        *HEAD.splitlines(),
         "",
         f"family: {family}",
     ]
