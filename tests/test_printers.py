@@ -99,8 +99,8 @@ def test_an_unknown_kind_and_a_wrong_figure_are_told_together():
 @pytest.mark.parametrize(
     ("figure", "value"),
     [("xy_scale", "0"), ("xy_scale", "-1"), ("xy_scale", "0.5"), ("layer", "0 mm"), ("clearance", "200 mm"),
-     ("line_width", "0 mm"), ("clearance", "-0.1 mm"), ("overhang", "120 deg"), ("hole_offset", "3 mm"), ("bed_x", "0 mm"), ("bed_z", "20 m"),
-     ("plastic", "wood"), ("softens", "400 °C"), ("least_wall", "nan")],
+     ("line_width", "0 mm"), ("clearance", "-0.1 mm"), ("overhang", "120 deg"), ("hole_offset", "3 mm"),
+     ("bed_x", "0 mm"), ("bed_z", "20 m"), ("plastic", "wood"), ("softens", "400 °C"), ("least_wall", "nan")],
 )  # fmt: skip
 def test_figures_that_no_mold_could_be_planned_with_are_refused(figure, value):
     (problem,) = problems(f"printer: {{{figure}: {value}}}\n")
