@@ -18,6 +18,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from statistics import median
 from typing import Final, Literal, TypeAlias
 
 from moldgen.case import Case
@@ -238,7 +239,7 @@ def refined(design: Design, castings: Castings) -> Refined:
     most = int(MOST_OUTLIERS * len(useful)) if len(useful) >= 4 else 0
     while len(dropped) < most:
         worst = max(range(len(kept)), key=lambda i: abs(fit.deleted_sigmas[i]))
-        if abs(fit.deleted_sigmas[worst]) <= OUTLIER_SIGMAS:
+        if abs(fit.deleted_sigmas[worst]) <= OUTLIER_SIGMAS * _usual_sigmas(fit):
             break
         dropped.append(kept.pop(worst))
         fit = _fit(design, tuple(kept))
@@ -251,6 +252,15 @@ def refined(design: Design, castings: Castings) -> Refined:
     gain = (fit.chi2_design - fit.chi2 - fit.pull) / scatter**2
     significant = gain > CHI2_95[max(1, min(4, fit.directions)) - 1]
     return Refined(figures, judged, unused, significant, scatter)
+
+
+def _usual_sigmas(fit: _Fit) -> float:
+    """How far readings lie off as a rule, where that is more than they should: then the far ones are no outliers.
+
+    1.4826 times the median is the standard deviation of a normal distribution.
+    """
+    checked = [abs(sigmas) for sigmas in fit.deleted_sigmas if sigmas != 0.0]
+    return max(1.0, 1.4826 * median(checked)) if checked else 1.0
 
 
 def _told(design: Design, readings: Sequence[Reading]) -> tuple[tuple[Reading, ...], tuple[Reading, ...]]:

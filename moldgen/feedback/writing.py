@@ -68,7 +68,7 @@ def _with_value(text: str, section: str | None, key: str, value: str, short: str
             long = f"{{{short}: {typed}, {key}: {_quoted(value)}}}"
         gap = "" if text[holder.start_mark.index - 1].isspace() else " "
         return _replaced(text, holder, gap + long)
-    return _set_in(text, holder, key, value, behind)
+    return _set_in(text, holder, key, value, behind) if holder.id == "mapping" else text
 
 
 def _composed(text: str) -> Any:
