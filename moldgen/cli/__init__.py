@@ -12,6 +12,7 @@ import sys
 def main() -> None:
     """Entry point of the `moldgen` command."""
     from moldgen.cli.app import app
+    from moldgen.cli.exits import INTERRUPTED, say_interrupted, status_of
 
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):  # a ± on a terminal that has none is no reason to stop
@@ -19,7 +20,7 @@ def main() -> None:
     try:
         status = app(standalone_mode=False)
     except BaseException as error:
-        from moldgen.cli.exits import status_of
-
         status = status_of(error)
+    if status == INTERRUPTED:
+        say_interrupted()
     sys.exit(status)

@@ -15,12 +15,15 @@ UNUSABLE: Final = 2
 INTERRUPTED: Final = 130
 
 
+def say_interrupted() -> None:
+    print("Interrupted; nothing half-written is left.", file=sys.stderr)
+
+
 def status_of(error: BaseException) -> int:
     """Says the error on standard error and returns the exit status that it stands for."""
     import typer
 
     if isinstance(error, KeyboardInterrupt | typer.Abort):
-        print("Interrupted; nothing half-written is left.", file=sys.stderr)
         return INTERRUPTED
     if hasattr(error, "show") and hasattr(error, "exit_code"):  # a wrong option or argument, worded by typer
         error.show()
