@@ -10,13 +10,15 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from moldgen.errors import RangeError
 from moldgen.families.base import Prediction
-from moldgen.mechanics.contact import Nip, nip
 from moldgen.mechanics.solve import root
 from moldgen.remarks import Remark
+
+if TYPE_CHECKING:
+    from moldgen.mechanics.contact import Nip
 
 ROUGH_STEEPNESS: Final = 1.2
 """Load goes with about this power of the indentation; only to begin the search with."""
@@ -149,6 +151,8 @@ def _solvable(pair: RollingPair, load_n_per_mm: float) -> Nip:
 
 
 def _plane(pair: RollingPair, load_n_per_mm: float) -> Nip:
+    from moldgen.mechanics.contact import nip  # here, so that a spec without a drive does not pay for numpy
+
     return nip(
         press_force_n=load_n_per_mm * pair.running_mm,
         wheel_radius_mm=pair.wheel_radius_mm,
