@@ -184,7 +184,15 @@ def _bonded_angle_deg(seat: Seat, allowed: float, arm_mm: float | None) -> float
 
 
 def largest_stiffness_ratio(*, friction: float, strut_angle_deg: float) -> float:
-    """The kappa at which rho equals the friction: (mu - tan a)/(1/tan a + mu); 0 where the angle alone is too large."""
+    """The kappa at which rho equals the friction: (mu - tan a)/(1/tan a + mu); 0 where the angle alone is too large.
+
+    Source: `grip_friction_needed` solved for kappa.
+
+    By hand, mu = 0.6, tan a = 0.5: 0.1/(2 + 0.6) = 0.0385
+
+    >>> round(largest_stiffness_ratio(friction=0.6, strut_angle_deg=math.degrees(math.atan(0.5))), 4)
+    0.0385
+    """
     tangent = math.tan(math.radians(strut_angle_deg))
     return max(0.0, (friction - tangent) / (1.0 / tangent + friction))
 

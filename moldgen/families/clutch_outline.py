@@ -55,7 +55,8 @@ def outline_dimensions(
 ) -> dict[str, float]:
     """The lengths that make the outline, all of which a caliper can read on the part.
 
-    The tip is a full round of the arm's thickness, and so is the heel. Under load the eye bears on the pin with the
+    The tip is a full round of the arm's thickness, and so is the heel. The overall length is taken along the arm over
+    eye and tip; beside a heel the tip's round may end a few µm before it. Under load the eye bears on the pin with the
     side that is next to the tip: the bore's centre lies behind the pin's by `play_mm`, half the eye's clearance, and
     all distances from it are longer by as much.
     """

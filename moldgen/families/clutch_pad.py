@@ -9,11 +9,7 @@ from typing import Annotated, Final, Literal, TypeAlias
 from pydantic import Field
 
 from moldgen.families.base import Family, Given, Prediction, Sizes
-from moldgen.families.clutch_design import (
-    Mounting,
-    Seat,
-    layout,
-)
+from moldgen.families.clutch_design import Mounting, Seat, layout
 from moldgen.families.clutch_in_drum import Pad
 from moldgen.families.clutch_outline import pad_shape
 from moldgen.families.clutch_remarks import (
@@ -25,15 +21,9 @@ from moldgen.families.clutch_remarks import (
     neighbour_refusals,
     torque_remarks,
 )
-from moldgen.families.clutch_winding import (
-    wind_up_deg,
-)
+from moldgen.families.clutch_winding import wind_up_deg
 from moldgen.mechanics.shrinkage import mold_length_mm
-from moldgen.mechanics.strut import (
-    GRIP_MARGIN,
-    angle_window,
-    best_angle_deg,
-)
+from moldgen.mechanics.strut import GRIP_MARGIN, angle_window, best_angle_deg
 from moldgen.remarks import Refusal, Remark
 from moldgen.shapes import Shape
 from moldgen.spec.sections import Friction, Length, Section, SmallLength, Torque, counted

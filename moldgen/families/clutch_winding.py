@@ -111,7 +111,15 @@ def _lean_rad(triangle: StrutTriangle, wind_up_deg: float) -> float:
 
 
 def pad_turn_deg(*, triangle: StrutTriangle, wind_up_deg: float) -> float:
-    """How far the strut from pin to tip turns about the pin while the drum turns by `wind_up_deg`, the tip stuck."""
+    """How far the strut from pin to tip turns about the pin while the drum turns by `wind_up_deg`, the tip stuck.
+
+    By hand, pin 3, drum 5, reach 4: the tip stands square to the pin's radius, and upright it has turned by 90 deg.
+
+    >>> from moldgen.mechanics.strut import strut_triangle
+    >>> triangle = strut_triangle(pin_radius_mm=3.0, drum_radius_mm=5.0, reach_mm=4.0)
+    >>> round(pad_turn_deg(triangle=triangle, wind_up_deg=triangle.center_angle_deg), 6)
+    90.0
+    """
     return math.degrees(_lean_rad(triangle, 0.0) - _lean_rad(triangle, wind_up_deg))
 
 
