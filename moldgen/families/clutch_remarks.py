@@ -13,6 +13,7 @@ from moldgen.families.clutch_design import (
     arm_for_ratio_mm,
     bonded_ratio,
     largest_stiffness_ratio,
+    layout,
 )
 from moldgen.families.clutch_outline import heel_center, tip_center
 from moldgen.families.clutch_winding import ALLOWED_STRAIN, Carried
@@ -184,7 +185,7 @@ def grip_remarks(
     yield Remark(
         code,
         f"At the lowest friction expected, {least_friction:.2f}, the pad {found}: it needs {worst:.2f} and should "
-        f"need no more than {GRIP_MARGIN:g} of it. {_ways_out(seat, plan, allowed)} "
+        f"need no more than {GRIP_MARGIN:g} of it. {_ways_out(seat, plan, least_friction)} "
         f"Or prove a friction of {proof:.2f}: a block of the cured rubber must not slide down a slope of "
         f"{math.degrees(math.atan(proof)):.0f}° on a strip of the drum's metal, as clean or as oily as the drum.",
         "wanted.reach",
@@ -202,8 +203,9 @@ def _friction_needed(seat: Seat, plan: Layout, room_mm: float) -> float | None:
     return grip_friction_needed(strut_angle_deg=max(angle, 0.01), stiffness_ratio=plan.stiffness_ratio)
 
 
-def _ways_out(seat: Seat, plan: Layout, allowed: float) -> str:
+def _ways_out(seat: Seat, plan: Layout, least_friction: float) -> str:
     """What would give the margin: reach, arm, mounting; in words."""
+    allowed = GRIP_MARGIN * least_friction
     if plan.heel is not None:
         angle = min(math.degrees(math.atan(allowed)), seat.largest_angle_deg)
         most = seat.reach_mm(angle)
@@ -213,9 +215,13 @@ def _ways_out(seat: Seat, plan: Layout, allowed: float) -> str:
     reach = plan.triangle.reach_mm
     ratio = largest_stiffness_ratio(friction=allowed, strut_angle_deg=plan.triangle.strut_angle_deg)
     arm = arm_for_ratio_mm(seat, reach, ratio)
+    best = layout(seat, mounting="bonded", least_friction=least_friction, reach_mm=None, arm_thickness_mm=None)
     ways = []
     if bonded_ratio(seat, reach, arm) <= ratio * (1.0 + 1e-9) and arm < plan.arm_thickness_mm:
         ways.append(f"an arm of {math.floor(arm * 100.0) / 100.0:.2f} mm")
+    elif best.grip_friction <= allowed:
+        thin = math.floor(best.arm_thickness_mm * 100.0) / 100.0
+        ways.append(f"an arm of {thin:.2f} mm with a reach of {best.triangle.reach_mm:.2f} mm")
     window = angle_window(friction=allowed, stiffness_ratio=plan.stiffness_ratio)
     if window is not None and window.least_deg < seat.largest_angle_deg:
         least, most = seat.reach_mm(window.least_deg), seat.reach_mm(min(window.most_deg, seat.largest_angle_deg))

@@ -310,6 +310,19 @@ def test_a_reach_that_the_warning_names_has_the_margin():
     assert done["grip_friction_needed"] == pytest.approx(0.7 * 0.45, rel=0.02)
 
 
+def test_the_arm_and_reach_that_the_warning_names_have_the_margin():
+    def bonded(**more):
+        wanted = {"mounting": "bonded", **more}
+        return sized(spec(drum="40.00", circle="22.00", wanted=wanted, drive={"friction": "0.6 ± 0.2"}))
+
+    text = next(r.text for r in bonded(arm_thickness="3 mm").remarks if r.code.startswith("grip"))
+    arm = text.split("an arm of ")[1].split(" mm")[0]
+    reach = text.split("with a reach of ")[1].split(" mm")[0]
+    mended = bonded(arm_thickness=f"{arm} mm", reach=f"{reach} mm")
+    assert predicted(mended)["grip_friction_needed"] <= 0.7 * 0.4
+    assert not any(code.startswith("grip") for code in codes(mended))
+
+
 def test_coarse_readings_of_a_pad_that_barely_leans_are_called_out():
     text = spec(wanted={"reach": "6.08 mm"}).replace("28.00 ± 0.02", "28.00 ± 0.2")
     assert "may_stand_upright" in codes(sized(text))
