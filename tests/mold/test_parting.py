@@ -60,7 +60,8 @@ def test_a_crown_is_squeezed_through_the_narrower_mouth(outer, crown):
     (undercut,) = best.undercuts
     assert undercut.on == "outside"
     assert undercut.strain == pytest.approx(crown / outer, abs=0.002 / outer)  # profiles are sampled at 2 µm
-    assert undercut.z_mm == pytest.approx(-4.0, abs=0.15)  # half-way down, where the arc is flat
+    # Half-way down, as near as an arc of that radius stays within the 2 µm.
+    assert undercut.z_mm == pytest.approx(-4.0, abs=math.sqrt(2.0 * (64.0 / (8.0 * crown) + 0.5 * crown) * 0.002))
 
 
 def test_a_small_bevel_is_squeezed_out_rather_than_giving_up_the_flat_lid():
