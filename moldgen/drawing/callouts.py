@@ -24,6 +24,7 @@ from moldgen.drawing.model import (
     Leader,
     Stroke,
     Text,
+    box_round,
     line,
     outline,
     texts_of,
@@ -31,6 +32,14 @@ from moldgen.drawing.model import (
 from moldgen.shapes import Point, circle
 
 LENGTHS_MM: Final = (5.0, 7.0, 9.0, 12.0, 15.0, 19.0, 24.0, 30.0, 38.0, 47.0)
+LETTER_LENGTHS_MM: Final = (2.6, 4.0, 6.0, 9.0)
+LENGTH_COST: Final = 0.3
+TURN_COST: Final = 0.2
+"""For each direction after the first."""
+LINE_COST: Final = 25.0
+"""For each line that runs through the text."""
+LETTER_COST: Final = 1.0
+"""The same for a single letter, whose rim of paper stops lines."""
 ITEM_TEXT_MM: Final = 3.5
 ITEM_RING_MM: Final = 3.2
 
@@ -47,9 +56,12 @@ class Tip:
 
 @dataclass(frozen=True, slots=True)
 class Callout:
-    """A leader that is wanted; all places on the sheet. The tips of a radius or diameter lie on circles."""
+    """A leader that is wanted; all places on the sheet. The tips of a radius or diameter lie on circles.
 
-    kind: Literal["radius", "diameter", "note", "item"]
+    An `item` is a number in a ring; a `letter` stands by itself close to its tip.
+    """
+
+    kind: Literal["radius", "diameter", "note", "item", "letter"]
     tips: tuple[Tip, ...]
     wording: str
     name: str = ""
@@ -80,22 +92,31 @@ def placed(wanted: Iterable[Callout], *, among: Sequence[Item]) -> list[Item]:
     return out
 
 
-def _best(one: Callout, room: _Room) -> Dimension | Leader:
-    found: tuple[float, Dimension | Leader] | None = None
-    for tip in one.tips:
-        for nth, direction in enumerate(tip.directions_deg):
-            for length in LENGTHS_MM:
+Laid = Dimension | Leader | Text
+
+
+def _best(one: Callout, room: _Room) -> Laid:
+    """The cheapest way to lay it out; shorter leaders come first, so the search ends when none can be cheaper."""
+    found: tuple[float, Laid] | None = None
+    for length in LETTER_LENGTHS_MM if one.kind == "letter" else LENGTHS_MM:
+        if found is not None and found[0] <= LENGTH_COST * length:
+            break
+        for tip in one.tips:
+            for nth, direction in enumerate(tip.directions_deg):
                 laid = _laid(one, tip, direction, length)
-                cost = 0.3 * length + 0.5 * nth + room.cost(laid)
-                if found is None or cost < found[0]:
+                most = math.inf if found is None else found[0]
+                cost = room.cost(laid, LENGTH_COST * length + TURN_COST * nth, most)
+                if cost < most:
                     found = cost, laid
     assert found is not None, "a callout needs a tip"
     return found[1]
 
 
-def _laid(one: Callout, tip: Tip, direction_deg: float, length: float) -> Dimension | Leader:
+def _laid(one: Callout, tip: Tip, direction_deg: float, length: float) -> Laid:
     turn = math.radians(direction_deg)
     elbow = Point(tip.at.x + length * math.cos(turn), tip.at.y + length * math.sin(turn))
+    if one.kind == "letter":
+        return Text(one.text, Point(elbow.x, elbow.y - 0.5 * ITEM_TEXT_MM), ITEM_TEXT_MM, "middle")
     if one.kind == "item":
         ring = circle(ITEM_RING_MM, elbow.x, elbow.y)
         near = Point(elbow.x - ITEM_RING_MM * math.cos(turn), elbow.y - ITEM_RING_MM * math.sin(turn))
@@ -133,26 +154,52 @@ class _Room:
 
     def __init__(self, items: Sequence[Item]) -> None:
         self.texts = [text.box.grown(0.6) for item in items for text in texts_of(item)]
-        self.segments = [segment for item in items for segment in _segments(item)]
-        self.areas = [[path.points(0.1) for path in item.paths] for item in items if isinstance(item, Area)]
+        self.segments = [(_around(segment), segment) for item in items for segment in _segments(item)]
+        self.areas = [
+            (box_round(paths[0]), paths)
+            for paths in ([path.points(0.1) for path in item.paths] for item in items if isinstance(item, Area))
+        ]
 
-    def cost(self, laid: Dimension | Leader) -> float:
-        box = laid.text.box.grown(0.3)
-        ring = isinstance(laid, Leader) and len(laid.strokes) == 2 and laid.strokes[1].closed
-        if ring:
-            box = Box(*_round_about(laid.strokes[1]))
-        own = [segment for stroke in laid.strokes[: 1 if ring else 2] for segment in _segments(stroke)]
-        total = 1000.0 * sum(box.meets(other) for other in self.texts)
-        total += 25.0 * sum(_enters(segment, box) for segment in self.segments)
-        total += 200.0 * sum(_enters(segment, other) for segment in own for other in self.texts)
-        total += 3.0 * sum(_cross(a, b) for a in own for b in self.segments)
+    def cost(self, laid: Laid, cost: float, most: float) -> float:
+        """What a layout costs on top of `cost`; given up as soon as it is more than `most`."""
+        box, own = _taken(laid)
+        cost += 1000.0 * sum(box.meets(other) for other in self.texts)
+        cost += 200.0 * sum(_enters(segment, other) for segment in own for other in self.texts)
+        if cost >= most:
+            return cost
         middle = Point(0.5 * (box.x0 + box.x1), 0.5 * (box.y0 + box.y1))
-        return total + 60.0 * sum(_inside(middle, paths) for paths in self.areas)
+        inside = (around.meets(Box(*middle, *middle)) and _inside(middle, paths) for around, paths in self.areas)
+        cost += 0.0 if isinstance(laid, Text) else 60.0 * sum(inside)
+        mine = [(_around(segment), segment) for segment in own]
+        for around, segment in self.segments:
+            if cost >= most:
+                return cost
+            if around.meets(box) and _enters(segment, box):
+                cost += LETTER_COST if isinstance(laid, Text) else LINE_COST
+            for near, leader in mine:
+                if near.meets(around) and _cross(leader, segment):
+                    cost += 3.0
+        return cost
 
 
-def _round_about(stroke: Stroke) -> tuple[float, float, float, float]:
-    xs, ys = zip(*stroke.extent(), strict=True)
-    return min(xs) - 0.5, min(ys) - 0.5, max(xs) + 0.5, max(ys) + 0.5
+def _taken(laid: Laid) -> tuple[Box, list[Segment]]:
+    """The room of a layout's text, its ring if it has one, and the segments of its leader."""
+    if isinstance(laid, Text):
+        return laid.box.grown(0.2), []
+    strokes = laid.strokes
+    if strokes[-1].closed:
+        return box_round(tuple(strokes[-1].extent())).grown(0.5), _segments(strokes[0])
+    return laid.text.box.grown(0.3), [segment for stroke in strokes for segment in _segments(stroke)]
+
+
+def _around(segment: Segment) -> Box:
+    (x0, y0), (x1, y1) = segment
+    return Box(
+        (x0 if x0 < x1 else x1) - 1e-6,
+        (y0 if y0 < y1 else y1) - 1e-6,
+        (x1 if x0 < x1 else x0) + 1e-6,
+        (y1 if y0 < y1 else y0) + 1e-6,
+    )
 
 
 def _segments(item: Item) -> list[Segment]:

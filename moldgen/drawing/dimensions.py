@@ -99,25 +99,34 @@ def stacked(wanted: Iterable[Linear], *, placing: Placing, outline: Box) -> tupl
     for one in wanted:
         by_side.setdefault(one.side, []).append(one)
     for side, group in by_side.items():
-        out += _one_side(group, side, placing, outline)
+        out += _one_side(group, side, placing, outline, [dimension.text.box for dimension in out])
     return tuple(out)
 
 
-def _one_side(group: Sequence[Linear], side: Side, placing: Placing, outline: Box) -> Iterator[Dimension]:
+def _one_side(
+    group: Sequence[Linear], side: Side, placing: Placing, outline: Box, taken: Sequence[Box]
+) -> Iterator[Dimension]:
+    """One side's dimensions; `taken` are the texts of other sides, which may reach round the corner."""
     edge, outwards = {
         "below": (outline.y0, -1.0),
         "above": (outline.y1, 1.0),
         "left": (outline.x0, -1.0),
         "right": (outline.x1, 1.0),
     }[side]
+    limits = (outline.y0, outline.y1) if side in ("left", "right") else (outline.x0, outline.x1)
     ends = {one: _ends(one, placing) for one in group}
     lanes: list[tuple[int, _Fit]] = []
     for one in sorted(group, key=lambda d: (round(d.value, 6), ends[d])):
         others = [mark for other in group if other is not one for mark in ends[other]]
-        fit = _fit(*ends[one], text_width_mm(one.text, height_mm=TEXT_MM), others)
-        lane = max((taken + 1 for taken, there in lanes if there.meets(fit)), default=0)
+        fit = _fit(*ends[one], text_width_mm(one.text, height_mm=TEXT_MM), others, limits)
+        lane = max((before + 1 for before, there in lanes if there.meets(fit)), default=0)
+        while True:
+            laid = _laid(one, fit, edge + outwards * (FIRST_LANE_MM + LANE_MM * lane), placing)
+            if not any(laid.text.box.meets(box, 0.5) for box in taken):
+                break
+            lane += 1
         lanes.append((lane, fit))
-        yield _laid(one, fit, edge + outwards * (FIRST_LANE_MM + LANE_MM * lane), placing)
+        yield laid
 
 
 def _ends(one: Linear, placing: Placing) -> tuple[float, float]:
@@ -126,8 +135,11 @@ def _ends(one: Linear, placing: Placing) -> tuple[float, float]:
     return low, high
 
 
-def _fit(low: float, high: float, width: float, marks: Sequence[float]) -> _Fit:
-    """Where text and arrows go; text keeps off the marks, at which other dimensions' extension lines pass."""
+def _fit(low: float, high: float, width: float, marks: Sequence[float], limits: tuple[float, float]) -> _Fit:
+    """Where text and arrows go.
+
+    Text keeps off the marks, at which other dimensions' extension lines pass, and rather between the view's limits.
+    """
     room = high - low
     inside = room >= 2.0 * ARROW_MM + 1.5
     tail = 0.0 if inside else 2.0 * ARROW_MM
@@ -139,7 +151,10 @@ def _fit(low: float, high: float, width: float, marks: Sequence[float]) -> _Fit:
         return _Fit(low, high, start, start + width, inside, low - tail - margin, high + tail + margin)
     beside = ARROW_MM + 0.6
     after, before = high + beside, low - beside - width
-    start = after if _crossed(after, after + width, marks) <= _crossed(before, before + width, marks) else before
+    start = min(
+        (after, before),
+        key=lambda s: 2 * (s < limits[0] or s + width > limits[1]) + _crossed(s, s + width, marks),
+    )
     tail = 2.0 * ARROW_MM
     takes = min(low - tail, start) - BETWEEN_MM, max(high + tail, start + width) + BETWEEN_MM
     return _Fit(low, high, start, start + width, False, *takes)

@@ -39,7 +39,7 @@ def fitted(text: str, *, height_mm: float, room_mm: float, least_mm: float, bold
     if width <= room_mm:
         return text, height_mm
     height = max(least_mm, height_mm * room_mm / width)
-    while text_width_mm(text, height_mm=height, bold=bold) > room_mm and len(text) > 2:
+    while text_width_mm(text, height_mm=height, bold=bold) > room_mm + 1e-6 and len(text) > 2:
         text = text[:-2] + "…"
     return text, height
 

@@ -223,7 +223,8 @@ class Dimension:
         )
 
     def extent(self) -> Iterator[Point]:
-        for piece in (*self.strokes, *self.arrows, self.text):
+        pieces: tuple[Stroke | Arrow | Text, ...] = (*self.strokes, *self.arrows, self.text)
+        for piece in pieces:
             yield from piece.extent()
 
 

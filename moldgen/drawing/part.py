@@ -37,6 +37,7 @@ def part_drawing(*, sized: Sizing) -> Drawing:
     if set(free) <= set(fitted) and any(abs(fitted[name] - free[name]) > 1e-9 for name in free):
         in_place = sized.case.family.shape(sized.case.given, fitted)
         shapes.append(("fitted", "Fitted: finished and in place", in_place, fitted))
+    shapes.append(("mold", "Mold: what the cavity must measure", sized.mold_shape, _values(sized.mold)))
     notes = _notes(sized.free_shape)
 
     def compose(scale: float) -> Arranged | None:

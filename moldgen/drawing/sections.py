@@ -9,17 +9,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from moldgen.drawing.model import Area, Item, Material, Stroke, outline
 from moldgen.shapes import Edge, Path, Point, Vertex
 
 if TYPE_CHECKING:
-    from moldgen.parts.kernel import Body
+    from moldgen.parts.kernel import Body, Plane
 
 Face = tuple[Path, ...]
 """Outline and holes of one cut face, in mm of the real thing."""
-ON_RIM_MM = 1e-4
+ON_SIDE_MM: Final = 1e-4
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,29 +39,27 @@ class CuttingPlane:
         c, s = math.cos(math.radians(self.along_deg)), math.sin(math.radians(self.along_deg))
         return (y - self.through.y) * c - (x - self.through.x) * s
 
-    def faces(self, body: Body, window: Path) -> tuple[Face, ...]:
-        """The body's cut faces within a window on the plane."""
-        from moldgen.parts import kernel
+    def cut(self, body: Body, window: Path) -> Body:
+        """What a body, or an earlier cut of it, has within a window on the plane."""
+        return self._kernel_plane().cut(body, window)
+
+    def faces(self, cut: Body) -> tuple[Face, ...]:
+        """A cut's faces in the plane's own frame."""
+        return _in_order(self._kernel_plane().outlines(cut))
+
+    def _kernel_plane(self) -> Plane:
+        from moldgen.parts.kernel import Plane
 
         c, s = math.cos(math.radians(self.along_deg)), math.sin(math.radians(self.along_deg))
-        cut = kernel.plane_cut(
-            body,
-            origin=(self.through.x, self.through.y, 0.0),
-            across=(c, s, 0.0),
-            upwards=(0.0, 0.0, 1.0),
-            window=window,
-        )
-        return _in_order(cut)
+        return Plane((self.through.x, self.through.y, 0.0), (c, s, 0.0), (0.0, 0.0, 1.0))
 
 
 def level_faces(body: Body, *, z_mm: float, window: Path) -> tuple[Face, ...]:
     """The body's cut faces at a height, seen from above."""
-    from moldgen.parts import kernel
+    from moldgen.parts.kernel import Plane
 
-    cut = kernel.plane_cut(
-        body, origin=(0.0, 0.0, z_mm), across=(1.0, 0.0, 0.0), upwards=(0.0, 1.0, 0.0), window=window
-    )
-    return _in_order(cut)
+    level = Plane((0.0, 0.0, z_mm), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0))
+    return _in_order(level.outlines(level.cut(body, window)))
 
 
 def _in_order(cut: list[list[Path]]) -> tuple[Face, ...]:
@@ -92,20 +90,18 @@ def _goes_straight_on(before: Edge, after: Edge) -> bool:
     return abs(ax * by - ay * bx) < 1e-7 * before.chord * after.chord and ax * bx + ay * by > 0.0
 
 
-def hatched(
-    faces: tuple[Face, ...], material: Material, scale: float, *, rim: tuple[Point, float] | None = None
-) -> Iterator[Item]:
-    """Cut faces on the sheet, their outlines drawn except where they end on the `rim` of a round cut-out."""
+def hatched(faces: tuple[Face, ...], material: Material, scale: float, *, window: Path | None = None) -> Iterator[Item]:
+    """Cut faces on the sheet, their outlines drawn except where they end at the window that they were cut out by."""
     for face in faces:
         paths = [path.scaled(scale) for path in face]
         yield Area(paths[0], tuple(paths[1:]), material)
         for real, path in zip(face, paths, strict=True):
-            yield from (outline(path),) if rim is None else _off_rim(real, path, rim)
+            yield from (outline(path),) if window is None else _within(real, path, window)
 
 
-def _off_rim(real: Path, path: Path, rim: tuple[Point, float]) -> Iterator[Stroke]:
-    """The stretches of an outline that do not lie on a circle."""
-    shown = [not _on_rim(edge, rim) for edge in real.edges]
+def _within(real: Path, path: Path, window: Path) -> Iterator[Stroke]:
+    """The stretches of an outline that do not lie on the window's sides."""
+    shown = [not _on_side(edge, window) for edge in real.edges]
     if all(shown):
         yield outline(path)
         return
@@ -115,17 +111,16 @@ def _off_rim(real: Path, path: Path, rim: tuple[Point, float]) -> Iterator[Strok
     for step in range(1, count + 1):
         edge = path.edges[(first + step) % count]
         if shown[(first + step) % count]:
-            run = run or [edge.start]
-            run[-1] = edge.start
-            run.append(Vertex(edge.end.x, edge.end.y))
+            run = [*run[:-1], edge.start, Vertex(edge.end.x, edge.end.y)]
         elif run:
             yield Stroke(tuple(run), "outline")
             run = []
 
 
-def _on_rim(edge: Edge, rim: tuple[Point, float]) -> bool:
-    centre, radius = rim
-    return all(
-        abs(math.hypot(p.x - centre.x, p.y - centre.y) - radius) < ON_RIM_MM
-        for p in (Point(edge.start.x, edge.start.y), edge.middle, Point(edge.end.x, edge.end.y))
+def _on_side(edge: Edge, window: Path) -> bool:
+    """Whether an edge lies on one side of an upright rectangle."""
+    x0, y0, x1, y1 = window.bounds
+    a, b = edge.start, edge.end
+    return any(abs(a.x - x) + abs(b.x - x) < ON_SIDE_MM for x in (x0, x1)) or any(
+        abs(a.y - y) + abs(b.y - y) < ON_SIDE_MM for y in (y0, y1)
     )

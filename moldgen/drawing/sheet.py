@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from moldgen.drawing.letters import fitted, ratio
+from moldgen.drawing.letters import fitted, ratio, text_width_mm
 from moldgen.drawing.model import Drawing, Item, Text, View, line, outline
 from moldgen.shapes import Path, Point, Vertex, circle, rectangle
 
@@ -46,9 +46,22 @@ def _note(note: str, y: float) -> tuple[str, Point, float]:
     return text, Point(MARGIN_MM, y), height
 
 
+def wrapped(pieces: Sequence[str]) -> Iterator[str]:
+    """Short pieces joined into as few lines as the sheet's width allows."""
+    row = ""
+    for piece in pieces:
+        longer = f"{row} · {piece}" if row else piece
+        if row and text_width_mm(longer, height_mm=NOTE_MM) > WIDTH_MM - 2.0 * MARGIN_MM:
+            yield row
+            longer = piece
+        row = longer
+    if row:
+        yield row
+
+
 def below_views_mm(notes: Sequence[str]) -> float:
     """Height that notes and title block take."""
-    return TITLE_MM + MARGIN_MM + NOTE_PITCH_MM * len(notes) + (MARGIN_MM if notes else 0.0)
+    return TITLE_MM + MARGIN_MM + NOTE_PITCH_MM * len(notes) + (4.0 if notes else 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,17 +77,17 @@ def largest(
 ) -> tuple[float, Arranged]:
     """The views at the largest standard scale at which they fit the width and a height.
 
-    If none fits the height, the smallest scale that fits the width is taken, and the sheet grows.
+    If none fits the height, the sheet grows by as little as any scale allows.
     """
-    tall: tuple[float, Arranged] | None = None
+    tallest: list[tuple[float, float, Arranged]] = []
     for scale in SCALES:
         if scale > most or (arranged := compose(scale)) is None:
             continue
         if arranged.height_mm <= room_mm:
             return scale, arranged
-        tall = scale, arranged
-    assert tall is not None, "a part of at most 1 m fits the sheet at 1:20"
-    return tall
+        tallest.append((arranged.height_mm, scale, arranged))
+    _, scale, arranged = min(tallest, key=lambda one: one[:2])
+    return scale, arranged
 
 
 def in_row(views: Sequence[View], *, gap_mm: float) -> Arranged | None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import gc
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any, Final
@@ -184,36 +185,36 @@ def _sound(body: Body, stage: str) -> Body:
     return body
 
 
-def plane_cut(
-    body: Body,
-    *,
-    origin: tuple[float, float, float],
-    across: tuple[float, float, float],
-    upwards: tuple[float, float, float],
-    window: Path,
-) -> list[list[Path]]:
-    """The cut faces of a body on a plane within a window, each as its outline followed by its holes.
+@dataclass(frozen=True)
+class Plane:
+    """A plane with axes of its own: x along the unit vector `across`, y along `upwards`."""
 
-    The plane's own x runs along the unit vector `across`, its y along `upwards`; so do the window and the answer.
-    """
-    start, x_way, y_way = Vector(*origin), Vector(*across), Vector(*upwards)
+    origin: tuple[float, float, float]
+    across: tuple[float, float, float]
+    upwards: tuple[float, float, float]
 
-    def place(x: float, y: float) -> Any:
-        return start + x_way * x + y_way * y
+    def cut(self, body: Body, window: Path) -> Body:
+        """What a body, or an earlier cut of it, has in common with the plane within a window; faces, possibly none."""
+        edges = [
+            Edge.makeLine(self._place(e.start.x, e.start.y), self._place(e.end.x, e.end.y))
+            if e.start.bulge == 0.0
+            else Edge.makeThreePointArc(
+                self._place(e.start.x, e.start.y), self._place(*e.middle), self._place(e.end.x, e.end.y)
+            )
+            for e in window.edges
+        ]
+        return common([Face.makeFromWires(Wire.assembleEdges(edges))], [body])
 
-    edges = [
-        Edge.makeLine(place(e.start.x, e.start.y), place(e.end.x, e.end.y))
-        if e.start.bulge == 0.0
-        else Edge.makeThreePointArc(place(e.start.x, e.start.y), place(*e.middle), place(e.end.x, e.end.y))
-        for e in window.edges
-    ]
-    cut = _boolean(BRepAlgoAPI_Common(), [Face.makeFromWires(Wire.assembleEdges(edges))], [body])
+    def outlines(self, cut: Body) -> list[list[Path]]:
+        """Each face of a cut as its outline followed by its holes, in the plane's own axes."""
+        return [[_loop(wire, self._flat) for wire in (face.outerWire(), *face.innerWires())] for face in cut.Faces()]
 
-    def flat(point: Any) -> Point:
-        away = point - start
-        return Point(away.dot(x_way), away.dot(y_way))
+    def _place(self, x: float, y: float) -> Any:
+        return Vector(*self.origin) + Vector(*self.across) * x + Vector(*self.upwards) * y
 
-    return [[_loop(wire, flat) for wire in (face.outerWire(), *face.innerWires())] for face in cut.Faces()]
+    def _flat(self, point: Any) -> Point:
+        away = point - Vector(*self.origin)
+        return Point(away.dot(Vector(*self.across)), away.dot(Vector(*self.upwards)))
 
 
 def _loop(wire: Any, flat: Callable[[Any], Point]) -> Path:
