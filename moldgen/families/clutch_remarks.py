@@ -218,8 +218,8 @@ def _ways_out(seat: Seat, plan: Layout, least_friction: float) -> str:
     best = layout(seat, mounting="bonded", least_friction=least_friction, reach_mm=None, arm_thickness_mm=None)
     ways = []
     if bonded_ratio(seat, reach, arm) <= ratio * (1.0 + 1e-9) and arm < plan.arm_thickness_mm:
-        ways.append(f"an arm of {math.floor(arm * 100.0) / 100.0:.2f} mm")
-    elif best.grip_friction <= allowed:
+        ways.append(f"an arm of {math.floor(arm * 100.0) / 100.0:.2f} mm at this reach")
+    if best.grip_friction <= allowed:
         thin = math.floor(best.arm_thickness_mm * 100.0) / 100.0
         ways.append(f"an arm of {thin:.2f} mm with a reach of {best.triangle.reach_mm:.2f} mm")
     window = angle_window(friction=allowed, stiffness_ratio=plan.stiffness_ratio)

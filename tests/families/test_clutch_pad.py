@@ -5,6 +5,7 @@ The statics below are written with plain vectors and a stiffness matrix, apart f
 
 import cmath
 import math
+import re
 from pathlib import Path
 
 import numpy
@@ -316,8 +317,7 @@ def test_the_arm_and_reach_that_the_warning_names_have_the_margin():
         return sized(spec(drum="40.00", circle="22.00", wanted=wanted, drive={"friction": "0.6 ± 0.2"}))
 
     text = next(r.text for r in bonded(arm_thickness="3 mm").remarks if r.code.startswith("grip"))
-    arm = text.split("an arm of ")[1].split(" mm")[0]
-    reach = text.split("with a reach of ")[1].split(" mm")[0]
+    arm, reach = re.search(r"an arm of (\S+) mm with a reach of (\S+) mm", text).groups()
     mended = bonded(arm_thickness=f"{arm} mm", reach=f"{reach} mm")
     assert predicted(mended)["grip_friction_needed"] <= 0.7 * 0.4
     assert not any(code.startswith("grip") for code in codes(mended))
