@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
 from typing import Any, Final, Literal, TypeAlias
 
 from pydantic import Field
@@ -33,6 +34,8 @@ MOST_HEIGHT_MM: Final = 50.0
 MOST_WIDTH_MM: Final = 200.0
 LEAST_BORE_PER_HEIGHT: Final = 2.0
 """A ring with a smaller bore for its height is no belt that could be bent round anything: judgement."""
+CONTACT_DEG: Final = 18.0
+"""Half the stretch of a round belt's section that a groove touches: judgement, for a belt that settles a little."""
 MOST_RINGS: Final = 5
 ABOUT_SQUARE: Final = 1.5
 """Width over height up to which a round ring stands in for a rectangular belt: judgement."""
@@ -345,7 +348,9 @@ def shape(given: BeltGiven, dimensions: Mapping[str, float]) -> Shape:
     both_ways = len({pulley.turns for pulley in given.measured.pulleys}) > 1
     back: Surface = "running" if both_ways else "side"
     if "diameter_mm" in dimensions:
-        return Revolved(_round_profile(0.5 * (inner + outer), 0.5 * (outer - inner), back))
+        contacts = _contact_angles_deg(given.measured.pulleys)
+        contacts |= {180.0 - contact for contact in contacts} if both_ways else set()
+        return Revolved(_round_profile(0.5 * (inner + outer), 0.5 * (outer - inner), contacts))
     width = dimensions["width_mm"]
     return Revolved(
         Path(
@@ -359,19 +364,43 @@ def shape(given: BeltGiven, dimensions: Mapping[str, float]) -> Shape:
     )
 
 
-def _round_profile(middle: float, radius: float, back: Surface) -> Path:
-    """A circle in four quarters, of which the inner one runs: what a groove's floor or flanks can touch.
+def _contact_angles_deg(pulleys: Sequence[PulleyReadings]) -> set[float]:
+    """Where grooves touch a round belt, as angles about its centre line from its innermost line.
 
-    A vee of up to 90° touches it within 45° of its innermost line, so that a mold may part beside that quarter.
+    A vee's flanks touch it at 90° less half the vee's angle, to both sides; every other groove at the innermost line.
     """
-    half, quarter = radius * math.sqrt(0.5), math.tan(math.pi / 8.0)
-    corners: tuple[tuple[float, float, Surface], ...] = (
-        (half, -half, back),
-        (half, half, "side"),
-        (-half, half, "running"),
-        (-half, -half, "side"),
+    angles = {
+        90.0 - 0.5 * p.groove_angle_deg if p.groove == "vee" and p.groove_angle_deg is not None else 0.0
+        for p in pulleys
+    }
+    return angles or {0.0}
+
+
+def _round_profile(middle: float, radius: float, contacts_deg: set[float]) -> Path:
+    """A circle whose stretches within CONTACT_DEG of a contact run, and the others do not: there the mold may part."""
+    bounds = sorted(
+        {min(max(c + d, 0.0), 180.0) for c in contacts_deg for d in (-CONTACT_DEG, CONTACT_DEG)} | {0.0, 180.0}
     )
-    return Path(tuple(Vertex(middle + x, radius + y, quarter, surface) for x, y, surface in corners))
+    upper = [(a, b) for a, b in pairwise(bounds) if b - a > 1e-6]
+    # From the innermost line over the top to the outermost is clockwise; the path wants it the other way about.
+    stretches = [(180.0 - b, 180.0 - a, _runs(a, b, contacts_deg)) for a, b in reversed(upper)]
+    stretches += [(180.0 + a, 180.0 + b, _runs(a, b, contacts_deg)) for a, b in upper]
+    return Path(
+        tuple(
+            Vertex(
+                middle + radius * math.cos(math.radians(start)),
+                radius + radius * math.sin(math.radians(start)),
+                math.tan(math.radians(end - start) / 4.0),
+                "running" if runs else "side",
+            )
+            for start, end, runs in stretches
+        )
+    )
+
+
+def _runs(start_deg: float, end_deg: float, contacts_deg: set[float]) -> bool:
+    middle = 0.5 * (start_deg + end_deg)
+    return any(abs(middle - contact) < CONTACT_DEG for contact in contacts_deg)
 
 
 def standard_rings(given: BeltGiven, sizes: Sizes) -> tuple[RingInPlace, ...]:

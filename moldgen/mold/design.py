@@ -73,7 +73,7 @@ def _way(order: Order) -> tuple[Filling, Parting | None]:
     by_press = order.choices.fill == "press"
     if isinstance(shape, Extruded):
         way = filling.filling(shape, top_z_mm=0.0)
-        _refuse(None if by_press else filling.refusal(way))
+        _refuse(None if by_press else filling.refusal(way) or filling.too_close(way))
         return way, None
     refusals: list[Refusal] = []
     for parting in _candidates(order, shape):
@@ -86,7 +86,7 @@ def _way(order: Order) -> tuple[Filling, Parting | None]:
             continue
         if blocked and not by_press:
             refusals.append(_shut_in(blocked[0]))
-        elif not by_press and (narrow := filling.refusal(way)) is not None:
+        elif not by_press and (narrow := filling.refusal(way) or filling.too_close(way)) is not None:
             refusals.append(narrow)
         else:
             return way, parting
@@ -190,24 +190,19 @@ def _openings(
     order: Order, way: Filling, frame: Frame, decisions: list[Decision]
 ) -> tuple[tuple[OpeningPlan, ...], tuple[OpeningPlan, ...]]:
     """Sprue and vents of every cavity, ending at one level."""
-    top = frame.block.upper_mm
-    vents = [filling.vent(spot, top_z_mm=top) for spot in way.vents]
-    # Mouths stay apart, so that what stands in the funnel cannot run over into a vent or the next funnel.
-    first = way.sprue
-    room = [2.0 * (math.hypot(v.x_mm - first.x, v.y_mm - first.y) - 0.5 * v.mouth_diameter_mm - 1.0) for v in vents]
-    places = frame.places
+    places, first = frame.places, way.sprue
+    room = [2.0 * _to_wall(first, frame)]
     for i, (x, y) in enumerate(places):
-        for j, (a, b) in enumerate(places):
-            if i != j:
-                room.append(math.hypot(x - a, y - b) - 2.0)
-                room += [
-                    2.0
-                    * (math.hypot(a + v.x_mm - x - first.x, b + v.y_mm - y - first.y) - 0.5 * v.mouth_diameter_mm - 1.0)
-                    for v in vents
-                ]
-    room.append(2.0 * _to_wall(first, frame))
-    sprue = filling.sprue(
-        first, top_z_mm=top, syringe=order.choices.fill == "syringe", room_mm=min(room), cavity_mm3=way.shape.volume_mm3
+        for a, b in places[:i] + places[i + 1 :]:
+            room.append(math.hypot(x - a, y - b) - filling.BETWEEN_MOUTHS_MM)
+            room += [
+                2.0 * (math.hypot(a + v.x - x - first.x, b + v.y - y - first.y) - filling.BETWEEN_MOUTHS_MM)
+                - v.gate_mm
+                - filling.VENT_SPREAD_MM
+                for v in way.vents
+            ]
+    sprue, vents = filling.openings(
+        way, top_z_mm=frame.block.upper_mm, syringe=order.choices.fill == "syringe", mouth_room_mm=min(room)
     )
     count = f"{len(vents)} vent" + ("s" if len(vents) > 1 else "")
     why = (
@@ -215,21 +210,22 @@ def _openings(
         if way.attitude.tilt_deg > 0.0
         else f"it is filled level, and no place on the ceiling is farther than {filling.REACH_MM:g} mm from an opening"
     )
-    thin = sorted(
-        {round(o.gate_diameter_mm, 2) for o in (sprue, *vents) if o.gate_diameter_mm < order.printer.least_hole_mm}
-    )
-    if thin:
-        sizes = " and ".join(f"{d:.1f} mm" for d in thin)
-        why = (
-            f"they print closed: {order.printer.based_on} leaves no hole under {order.printer.least_hole_mm:g} mm open"
-        )
-        decisions.append(Decision(f"drill gate and vents through with {sizes}", why))
     decisions.append(Decision(f"gate of {sprue.gate_diameter_mm:.1f} mm and {count}", why))
+    _note_drilling(order, (sprue, *vents), decisions)
 
     def everywhere(opening: OpeningPlan) -> tuple[OpeningPlan, ...]:
         return tuple(replace(opening, x_mm=opening.x_mm + x, y_mm=opening.y_mm + y) for x, y in places)
 
     return everywhere(sprue), tuple(v for opening in vents for v in everywhere(opening))
+
+
+def _note_drilling(order: Order, openings: tuple[OpeningPlan, ...], decisions: list[Decision]) -> None:
+    least = order.printer.least_hole_mm
+    thin = sorted({round(o.gate_diameter_mm, 1) for o in openings if o.gate_diameter_mm < least})
+    if thin:
+        sizes = " and ".join(f"{d:.1f} mm" for d in thin)
+        why = f"{order.printer.based_on} leaves no hole under {least:g} mm open"
+        decisions.append(Decision(f"drill gate or vent through with {sizes}", why))
 
 
 def _to_wall(spot: filling.Spot, frame: Frame) -> float:

@@ -10,11 +10,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from moldgen.mold.plan import Attitude, OpeningPlan
 from moldgen.remarks import Refusal
 from moldgen.shapes import Extruded, Path, Point, Revolved, Shape
+
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 MARGIN_MM: Final = 0.3
 """Left on each side of a gate, so that its edge stays clear of the part's own edge."""
@@ -23,6 +26,13 @@ LARGEST_GATE_MM: Final = 4.0
 LEAST_GATE_MM: Final = 0.6
 """The thinnest twist drill a hand drill bears, and a syringe still pushes rubber through: judgement."""
 LARGEST_VENT_MM: Final = 1.6
+VENTS_MM: Final = (1.6, 1.3, 1.0, 0.8, 0.7, 0.6)
+"""Tried at a peak, widest first."""
+LEFT_MM3: Final = 0.15
+"""Air that may stay beyond a vent: half of what the proof of filling allows."""
+VENT_SPREAD_MM: Final = 1.2
+BETWEEN_MOUTHS_MM: Final = 0.9
+"""Plastic between two mouths: two printed lines."""
 LAND_MM: Final = 0.6
 """Straight stretch above a gate, where the plug is cut off: a feather edge there would break."""
 REACH_MM: Final = 25.0
@@ -52,12 +62,12 @@ LUER_TAPER: Final = 0.06
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A place for an opening: on the ceiling at height z, where the face is so wide."""
+    """A place for an opening on the ceiling, and the diameter that it has there."""
 
     x: float
     y: float
     z: float
-    width_mm: float
+    gate_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +80,8 @@ class Filling:
     """Least height of the upper half: head enough over the cavity's high end."""
     sprue: Spot
     vents: tuple[Spot, ...]
+    left_mm3: float = 0.0
+    """Air that is expected to stay beyond the vents of a flat part."""
 
 
 def filling(shape: Shape, *, top_z_mm: float) -> Filling:
@@ -104,10 +116,11 @@ def _turned(shape: Revolved) -> Filling:
     attitude, upper = tilted(low_x=-middle, high_x=outer, top_z_mm=top)
     if attitude.tilt_deg > 0.0:
         vents = tuple(_vent_on_band(band) for band in bands)
-        return Filling(shape, attitude, upper, Spot(-middle, 0.0, bands[-1].z, width), vents)
+        return Filling(shape, attitude, upper, Spot(-middle, 0.0, bands[-1].z, largest_gate_mm(width)), vents)
     # Level: where there is no bore, the sprue in the middle and vents round the rim.
     with_bore = inner > 1e-6
-    sprue = Spot(-middle, 0.0, bands[-1].z, width) if with_bore else Spot(0.0, 0.0, bands[-1].z, 2.0 * wide)
+    sprue_x, sprue_width = (-middle, width) if with_bore else (0.0, 2.0 * wide)
+    sprue = Spot(sprue_x, 0.0, bands[-1].z, largest_gate_mm(sprue_width))
     return Filling(shape, attitude, upper, sprue, tuple(_round_about(bands, with_sprue=with_bore)))
 
 
@@ -167,9 +180,8 @@ def _crest(profile: Path, top: Point) -> tuple[float, float]:
 
 def _vent_on_band(band: Band) -> Spot:
     """As far out on a ceiling as a vent may stand: at a tilt its outer edge is the last place that air leaves."""
-    width = band.outer - band.inner
-    radius = 0.5 * min(LARGEST_VENT_MM, largest_gate_mm(width))
-    return Spot(max(band.outer - radius - MARGIN_MM, 0.5 * (band.inner + band.outer)), 0.0, band.z, width)
+    vent = largest_vent_mm(band.outer - band.inner)
+    return Spot(max(band.outer - 0.5 * vent - MARGIN_MM, 0.5 * (band.inner + band.outer)), 0.0, band.z, vent)
 
 
 def _round_about(bands: Sequence[Band], *, with_sprue: bool) -> list[Spot]:
@@ -183,7 +195,7 @@ def _round_about(bands: Sequence[Band], *, with_sprue: bool) -> list[Spot]:
         taken = 1 if with_sprue and band is bands[-1] else 0
         for i in range(taken, count):
             angle = math.pi + math.tau * i / count
-            spots.append(Spot(middle * math.cos(angle), middle * math.sin(angle), band.z, width))
+            spots.append(Spot(middle * math.cos(angle), middle * math.sin(angle), band.z, largest_vent_mm(width)))
     return spots
 
 
@@ -197,11 +209,11 @@ def _flat(shape: Extruded, top_z_mm: float) -> Filling:
         turned = _turned_by(shape, 360.0 * step / TURNS)
         one = _at_this_turn(turned, top_z_mm)
         x0, y0, x1, y1 = turned.outline.bounds
-        level = one.attitude.tilt_deg == 0.0
         key = (
-            float(level),
+            float(one.attitude.tilt_deg == 0.0),
+            float(one.left_mm3 > LEFT_MM3),
             float(len(one.vents)),
-            -round(min(s.width_mm for s in (one.sprue, *one.vents)), 1),
+            -round(min(spot.gate_mm for spot in (one.sprue, *one.vents)), 1),
             (x1 - x0) * (y1 - y0),
         )
         if best is None or key < best[0]:
@@ -222,35 +234,64 @@ def _turned_by(shape: Extruded, angle_deg: float) -> Extruded:
 
 
 def _at_this_turn(shape: Extruded, top_z_mm: float) -> Filling:
-    from shapely import Point as Place
     from shapely import Polygon
 
     face = Polygon(shape.outline.points(0.02), [hole.points(0.02) for hole in shape.holes])
     _, _, high_x, _ = shape.outline.bounds
     sprue = _sprue_on_face(face, top_z_mm)
     attitude, upper = tilted(low_x=sprue.x, high_x=high_x, top_z_mm=top_z_mm)
-    inset = 0.5 * LARGEST_VENT_MM + MARGIN_MM
-    while (shrunk := face.buffer(-inset)).is_empty or shrunk.geom_type != "Polygon":
-        inset *= 0.8
-    spots = []
-    for peak in _peaks(shape.outline.points(0.02)) if attitude.tilt_deg > 0.0 else _spread(face, shrunk, sprue):
-        near = max(shrunk.exterior.coords, key=lambda c: c[0] - 2.0 * math.hypot(c[0] - peak[0], c[1] - peak[1]))
-        room = face.boundary.distance(Place(near))
-        spots.append(Spot(near[0], near[1], top_z_mm, 2.0 * room))
-    return Filling(shape, attitude, upper, sprue, tuple(dict.fromkeys(spots)))
+    if attitude.tilt_deg == 0.0:
+        return Filling(shape, attitude, upper, sprue, tuple(_spread(face, sprue, top_z_mm)))
+    slope = math.tan(math.radians(attitude.tilt_deg))
+    found = [_vent_at_peak(face, peak, slope, top_z_mm) for peak in _peaks(shape.outline.points(0.02))]
+    vents = tuple(dict.fromkeys(spot for spot, _ in found))
+    return Filling(shape, attitude, upper, sprue, vents, sum(left for _, left in found))
 
 
-def _sprue_on_face(face: object, top_z_mm: float) -> Spot:
+def _vent_at_peak(face: Polygon, peak: Point, slope: float, z: float) -> tuple[Spot, float]:
+    """The widest vent that leaves next to no air between itself and a peak, and what it leaves.
+
+    Air beyond the vent's far edge stays: about a third of the area there times its depth.
+    """
+    best: tuple[Spot, float] | None = None
+    for gate in VENTS_MM:
+        shrunk = face.buffer(-0.5 * gate - MARGIN_MM)
+        rims = [part.exterior.coords for part in getattr(shrunk, "geoms", [shrunk]) if not part.is_empty]
+        corners = [corner for rim in rims for corner in rim]
+        if not corners:
+            continue
+        x, y = max(corners, key=lambda c: c[0] - math.hypot(c[0] - peak.x, c[1] - peak.y))[:2]
+        left = _left_beyond(face, peak, x + 0.5 * gate) * slope
+        if best is None or left < best[1]:
+            best = Spot(x, y, z, gate), left
+        if left <= LEFT_MM3:
+            break
+    return best if best is not None else (Spot(peak.x, peak.y, z, 0.0), math.inf)
+
+
+def _left_beyond(face: Polygon, peak: Point, x: float) -> float:
+    """A third of the area beyond x that hangs together with a peak, times how far it reaches."""
+    from shapely import Point as Place
+    from shapely import box
+
+    _, low, right, high = face.bounds
+    beyond = face.intersection(box(x, low - 1.0, right + 1.0, high + 1.0))
+    near = Place(peak.x, peak.y)
+    parts = [part for part in getattr(beyond, "geoms", [beyond]) if not part.is_empty and part.distance(near) < 0.05]
+    return float(sum(part.area * (part.bounds[2] - x) / 3.0 for part in parts))
+
+
+def _sprue_on_face(face: Polygon, top_z_mm: float) -> Spot:
     """The roomiest place in the low half of a face."""
     from shapely import box, maximum_inscribed_circle
 
-    x0, y0, x1, y1 = face.bounds  # type: ignore[attr-defined]
-    low = face.intersection(box(x0, y0, 0.5 * (x0 + x1), y1))  # type: ignore[attr-defined]
+    x0, y0, x1, y1 = face.bounds
+    low = face.intersection(box(x0, y0, 0.5 * (x0 + x1), y1))
     parts = getattr(low, "geoms", [low])
     circles = [maximum_inscribed_circle(part, tolerance=0.02) for part in parts]
     circle = max(circles, key=lambda c: c.length)
     x, y = circle.coords[0]
-    return Spot(x, y, top_z_mm, 2.0 * circle.length)
+    return Spot(x, y, top_z_mm, largest_gate_mm(2.0 * circle.length))
 
 
 def _peaks(rim: Sequence[Point]) -> list[Point]:
@@ -270,19 +311,24 @@ def _peaks(rim: Sequence[Point]) -> list[Point]:
     return found
 
 
-def _spread(face: object, shrunk: object, sprue: Spot) -> list[Point]:
-    """Places round the rim of a level face, the farthest from any opening first, until none is out of reach."""
+def _spread(face: Polygon, sprue: Spot, z: float) -> list[Spot]:
+    """Vents round the rim of a level face, the farthest from any opening first, until none is out of reach."""
+    from shapely import Point as Place
     from shapely import line_interpolate_point
 
-    rim = shrunk.exterior  # type: ignore[attr-defined]
+    inset = 0.5 * LARGEST_VENT_MM + MARGIN_MM
+    while (shrunk := face.buffer(-inset)).is_empty or shrunk.geom_type != "Polygon":
+        inset *= 0.8
+    rim = shrunk.exterior
     steps = max(24, math.ceil(rim.length))
     candidates = [line_interpolate_point(rim, i / steps, normalized=True) for i in range(steps)]
-    places = [Point(sprue.x, sprue.y)]
+    places = [Place(sprue.x, sprue.y)]
     while True:
-        far = max(candidates, key=lambda c: min(math.hypot(c.x - p.x, c.y - p.y) for p in places))
-        if len(places) > 1 and min(math.hypot(far.x - p.x, far.y - p.y) for p in places) <= REACH_MM:
-            return places[1:]
-        places.append(Point(far.x, far.y))
+        far = max(candidates, key=lambda c: min(c.distance(p) for p in places))
+        if len(places) > 1 and min(far.distance(p) for p in places) <= REACH_MM:
+            break
+        places.append(far)
+    return [Spot(p.x, p.y, z, largest_vent_mm(2.0 * face.boundary.distance(p))) for p in places[1:]]
 
 
 # --- openings --------------------------------------------------------------------------------------------------------
@@ -298,15 +344,20 @@ def overhung(shape: Revolved, spot: Spot) -> bool:
     from shapely import Polygon, box
 
     radius = math.hypot(spot.x, spot.y)
-    half = 0.5 * largest_gate_mm(spot.width_mm) + MARGIN_MM
+    half = 0.5 * spot.gate_mm + MARGIN_MM
     section = Polygon(shape.profile.points(0.02))
     above = box(max(radius - half, 0.0), spot.z + 0.05, radius + half, shape.profile.bounds[3] + 1.0)
     return bool(section.intersection(above).area > 1e-3)
 
 
+def largest_vent_mm(width_mm: float) -> float:
+    """The widest vent on a face of a width."""
+    return min(width_mm - 2.0 * MARGIN_MM, LARGEST_VENT_MM)
+
+
 def refusal(way: Filling) -> Refusal | None:
     """Why no gate or vent can stand on the ceiling, or None."""
-    narrow = min(largest_gate_mm(spot.width_mm) for spot in (way.sprue, *way.vents))
+    narrow = min(spot.gate_mm for spot in (way.sprue, *way.vents))
     if narrow >= LEAST_GATE_MM:
         return None
     return Refusal(
@@ -317,22 +368,55 @@ def refusal(way: Filling) -> Refusal | None:
     )
 
 
-def sprue(spot: Spot, *, top_z_mm: float, syringe: bool, room_mm: float, cavity_mm3: float) -> OpeningPlan:
+def too_close(way: Filling) -> Refusal | None:
+    """Why sprue and vents of one cavity cannot stand beside each other, or None."""
+    for spot in way.vents:
+        apart = math.hypot(spot.x - way.sprue.x, spot.y - way.sprue.y)
+        if apart < 0.5 * (way.sprue.gate_mm + spot.gate_mm) + BETWEEN_MOUTHS_MM + 0.2:
+            return Refusal(
+                ("mold", "fill"),
+                f"the part is so small that gate and vent would stand {apart:.1f} mm apart and run into each other",
+                "Choose `fill: press` under `mold`, which needs no gate.",
+            )
+    return None
+
+
+def openings(
+    way: Filling, *, top_z_mm: float, syringe: bool, mouth_room_mm: float
+) -> tuple[OpeningPlan, tuple[OpeningPlan, ...]]:
+    """Sprue and vents of one cavity, their mouths kept apart from each other and from what is around.
+
+    `mouth_room_mm` is the widest that the sprue's mouth may be for the sake of neighbours and walls.
+    """
+    vents = []
+    room = mouth_room_mm
+    for spot in way.vents:
+        # What lies between the two gates is shared out: the vent widens a little, the sprue takes the rest.
+        apart = math.hypot(spot.x - way.sprue.x, spot.y - way.sprue.y) - BETWEEN_MOUTHS_MM
+        spread = min(VENT_SPREAD_MM, 0.3 * (2.0 * apart - spot.gate_mm - way.sprue.gate_mm))
+        vents.append(_vent(spot, top_z_mm=top_z_mm, spread_mm=max(spread, 0.0)))
+        room = min(room, 2.0 * apart - vents[-1].mouth_diameter_mm)
+    sprue = _sprue(way.sprue, top_z_mm=top_z_mm, syringe=syringe, room_mm=room, cavity_mm3=way.shape.volume_mm3)
+    return sprue, tuple(vents)
+
+
+def _sprue(spot: Spot, *, top_z_mm: float, syringe: bool, room_mm: float, cavity_mm3: float) -> OpeningPlan:
     """A pouring funnel or a syringe's socket above a spot; `room_mm` is the widest that its mouth may be.
 
-    The funnel holds a share of the cavity, so that small parts are not mostly sprue.
+    The funnel holds a share of the cavity, so that small parts are not mostly sprue. Where a syringe's socket has no
+    room, the tip is held against a plain mouth.
     """
-    gate = largest_gate_mm(spot.width_mm)
-    if syringe:
-        neck = LUER_MOUTH_MM - LUER_TAPER * LUER_DEPTH_MM
-        gate = min(gate, neck - 0.4)
+    neck = LUER_MOUTH_MM - LUER_TAPER * LUER_DEPTH_MM
+    if syringe and room_mm >= LUER_MOUTH_MM + 0.6:
+        gate = min(spot.gate_mm, neck - 0.4)
         return OpeningPlan(spot.x, spot.y, spot.z, gate, LAND_MM, neck, top_z_mm, LUER_MOUTH_MM, LUER_DEPTH_MM)
+    gate = spot.gate_mm
     mouth = gate + 2.0 * TAPER * (top_z_mm - FUNNEL_MM - spot.z - LAND_MM)
     funnel = min(WIDEST_FUNNEL_MM, room_mm, _funnel_holding(max(FUNNEL_SHARE * cavity_mm3, LEAST_FUNNEL_MM3), mouth))
-    if funnel <= mouth + 0.5:
-        narrow = min(mouth, max(room_mm, gate + 0.2))
-        return OpeningPlan(spot.x, spot.y, spot.z, gate, LAND_MM, narrow, top_z_mm, 0.0, 0.0)
-    return OpeningPlan(spot.x, spot.y, spot.z, gate, LAND_MM, mouth, top_z_mm, funnel, FUNNEL_MM)
+    if funnel > mouth + 0.5:
+        return OpeningPlan(spot.x, spot.y, spot.z, gate, LAND_MM, mouth, top_z_mm, funnel, FUNNEL_MM)
+    whole = gate + 2.0 * TAPER * (top_z_mm - spot.z - LAND_MM)
+    return OpeningPlan(spot.x, spot.y, spot.z, gate, LAND_MM, max(min(whole, room_mm), gate), top_z_mm, 0.0, 0.0)
 
 
 def _funnel_holding(volume_mm3: float, mouth_mm: float) -> float:
@@ -341,7 +425,7 @@ def _funnel_holding(volume_mm3: float, mouth_mm: float) -> float:
     return 0.5 * (-mouth_mm + math.sqrt(mouth_mm**2 + 4.0 * max(rest, 0.0)))
 
 
-def vent(spot: Spot, *, top_z_mm: float) -> OpeningPlan:
+def _vent(spot: Spot, *, top_z_mm: float, spread_mm: float) -> OpeningPlan:
     """A riser: thin where it is trimmed, wider above so that rubber standing in it is seen and it pulls out whole."""
-    gate = min(largest_gate_mm(spot.width_mm), LARGEST_VENT_MM)
-    return OpeningPlan(spot.x, spot.y, spot.z, gate, LAND_MM, gate + 1.2, top_z_mm, 0.0, 0.0)
+    gate = spot.gate_mm
+    return OpeningPlan(spot.x, spot.y, spot.z, gate, LAND_MM, gate + spread_mm, top_z_mm, 0.0, 0.0)

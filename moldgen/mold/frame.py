@@ -22,6 +22,8 @@ from moldgen.mold.plan import (
 from moldgen.remarks import Refusal
 
 FLOOR_MM: Final = 4.0
+LOWER_LEAST_MM: Final = 9.0
+"""So that there is room for a nut below and for the lettering beside the pry slot."""
 SIDE_MM: Final = 5.5
 CORNER_MM: Final = 3.0
 BETWEEN_MM: Final = 1.2
@@ -72,7 +74,7 @@ def frame_for(order: Order, cavity: CavityPlan, upper_mm: float, seal: SealPlan,
     """The frame round as many cavities as are wanted and fit. Raises CannotBeMadeError."""
     grid, (block_x, block_y), screw = _arranged(order, cavity, seal, decisions)
     places = _centred(grid.places, cavity)
-    below = max(cavity.below_mm, _deepest(cavity)) + FLOOR_MM
+    below = max(max(cavity.below_mm, _deepest(cavity)) + FLOOR_MM, LOWER_LEAST_MM)
     upper = max(upper_mm, _highest(cavity) + FLOOR_MM)
     fixing = None if screw is None else _fixing(screw, below, upper)
     if screw is not None and fixing is None:
