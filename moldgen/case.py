@@ -110,6 +110,10 @@ class PartSpec(Section):
     pour: PourChoices = PourChoices()
 
 
+_NAMED = (("elastomer", "file"), ("printer", "file"), ("wanted", "outline"))
+"""Fields whose text is the name of a file."""
+
+
 @dataclass(frozen=True)
 class Case:
     """A part spec that has been read, checked, and joined with its family, elastomer and printer."""
@@ -124,6 +128,13 @@ class Case:
     @property
     def name(self) -> str:
         return self.spec.name
+
+    @property
+    def named_files(self) -> tuple[str, ...]:
+        """The other files that the spec is made with, as it spells them: a drawing, figures kept elsewhere."""
+        nodes = ((self.document.data.get(section), key) for section, key in _NAMED)
+        names = (node.get(key) for node, key in nodes if isinstance(node, dict))
+        return tuple(dict.fromkeys(name for name in names if isinstance(name, str)))
 
     def problem(self, refusal: Refusal) -> Problem:
         return self.document.problem(refusal.place, limit=refusal.limit, way_out=refusal.way_out)
@@ -280,7 +291,7 @@ def _own_file(document: Document, node: dict[str, Node], section: str) -> tuple[
             )
         )
     try:
-        there = documents.read(Path(document.file).parent / name)
+        there = documents.read(documents.named_file(Path(document.file).parent, name))
     except OutputError as error:
         problem = document.problem(
             (section, "file"),

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from moldgen.bench import steps
+from moldgen.case import Case
 from moldgen.casting.recipe import weigh_out_json
 from moldgen.inspection.findings import ClosedMold, Finding, closed_mold
 from moldgen.inspection.proofs import proofs, read_back_all
@@ -25,6 +26,7 @@ from moldgen.parts.solids import solid
 from moldgen.planning import planned
 from moldgen.pouring import Pour, poured
 from moldgen.sizing import Sizing, remark_json
+from moldgen.spec.document import kept_at, named_file
 
 SCHEMA: Final = "moldgen/build/1"
 
@@ -116,7 +118,16 @@ def _write(folder: Path, sized: Sizing, mold: ClosedMold, part: Any) -> tuple[Fi
     files.append(recorded(folder, "assembly", "assembly.step"))
     (folder / SPEC_FILE).write_text(sized.case.document.text, encoding="utf-8")
     files.append(recorded(folder, "spec", SPEC_FILE))
-    return tuple(files)
+    return (*files, *_spec_files(folder, sized.case))
+
+
+def _spec_files(folder: Path, case: Case) -> Iterator[FileRecord]:
+    """Copies of the files that the spec names, so that it can be built again from the folder alone."""
+    for name in case.named_files:
+        kept = folder / kept_at(name)
+        kept.parent.mkdir(parents=True, exist_ok=True)
+        kept.write_bytes(named_file(Path(case.document.file).parent, name).read_bytes())
+        yield recorded(folder, "spec", kept_at(name).as_posix())
 
 
 @contextmanager

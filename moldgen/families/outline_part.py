@@ -16,7 +16,7 @@ from moldgen.outlines.check import faults, largest, thin_walls
 from moldgen.outlines.reading import UNITS_MM
 from moldgen.remarks import Refusal, Remark
 from moldgen.shapes import Extruded, Path, Shape, circle
-from moldgen.spec.document import Place
+from moldgen.spec.document import Place, named_file
 from moldgen.spec.sections import LARGEST_SIZE_MM, Line, Readings, Section, refused
 
 SCALE_DOUBT: Final = 0.02
@@ -52,7 +52,7 @@ def _drawn(value: Any, handler: ValidatorFunctionWrapHandler, info: ValidationIn
         return handler(value)
     folder: FilePath = (info.context or {}).get("folder", FilePath())
     try:
-        return read(folder / value, unit=info.data.get("file_unit"), layer=info.data.get("file_layer"))
+        return read(named_file(folder, value), unit=info.data.get("file_unit"), layer=info.data.get("file_layer"))
     except UnreadableDrawingError as error:
         raise refused(error.limit, error.way_out) from None
 

@@ -10,13 +10,15 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from pathlib import Path
+from pathlib import Path, PurePath
 from typing import Final, TypeAlias
 
 from moldgen.errors import OutputError, Problem, SpecError
 
 LARGEST_FILE: Final = 1_000_000
 DEEPEST_NESTING: Final = 12
+SPEC_FILES: Final = "spec_files"
+"""Folder of a build that keeps copies of the files which its spec names."""
 
 Node: TypeAlias = "str | list[Node] | dict[str, Node] | None"
 Place: TypeAlias = tuple[str | int, ...]
@@ -70,6 +72,25 @@ def spelled(place: Place) -> str:
     for step in place:
         out += f"[{step + 1}]" if isinstance(step, int) else f".{step}" if out else step
     return out
+
+
+def kept_at(name: str) -> PurePath:
+    """Where a build keeps its copy of a file that its spec names, as seen from the build's copy of the spec.
+
+    A folder of its own, so that no drawing of the person's is taken for one that the build makes; and below it
+    whatever the name says.
+
+    >>> kept_at("../shop/blue.yaml").as_posix()
+    'spec_files/shop/blue.yaml'
+    """
+    path = PurePath(name)
+    return PurePath(SPEC_FILES, *(part for part in path.parts if part not in (path.anchor, "..")))
+
+
+def named_file(folder: Path, name: str) -> Path:
+    """The file that a spec in this folder names; in a build's folder, the build's own copy of it."""
+    kept = folder / kept_at(name)
+    return kept if kept.is_file() else folder / name
 
 
 def read(path: Path) -> Document:
