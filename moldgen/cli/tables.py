@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from rich import box
 from rich.console import Console
@@ -13,9 +13,10 @@ from rich.table import Table
 
 from moldgen.bench import steps
 from moldgen.elastomers import Elastomer, Figure
+from moldgen.naming import named, unit_at
 from moldgen.rings import Ring, RingInPlace
 from moldgen.sizing import Predicted, Sizing
-from moldgen.spec.document import Place, spelled
+from moldgen.spec.document import spelled
 from moldgen.uncertainty import Uncertain, estimates
 
 if TYPE_CHECKING:
@@ -25,23 +26,6 @@ if TYPE_CHECKING:
     from moldgen.kitting import WeighedKit
 
 MOST_ALTERNATIVES: Final = 3
-UNITS = (
-    ("_percent_per_0_1mm_thickness", "% per 0.1 mm of thickness"),
-    ("_percent_per_0_1mm_diameter", "% per 0.1 mm of diameter"),
-    ("_percent", "%"),
-    ("_nmm", "N·mm"),
-    ("_mm3", "mm³"),
-    ("_mm_s", "mm/s"),
-    ("_mm2", "mm²"),
-    ("_mm", "mm"),
-    ("_kpa", "kPa"),
-    ("_mpa", "MPa"),
-    ("_rpm", "min⁻¹"),
-    ("_deg", "°"),
-    ("_n", "N"),
-    ("_g", "g"),
-    ("_s", "s"),
-)
 
 
 def console() -> Console:
@@ -65,14 +49,6 @@ def progress(total: int) -> Iterator[Callable[[str], None]]:
             begun = True
 
         yield step
-
-
-def named(key: str) -> tuple[str, str]:
-    """A result's key as words and its unit: `hub_pressure_kpa` -> ("hub pressure", "kPa")."""
-    for suffix, unit in UNITS:
-        if key.endswith(suffix):
-            return key.removesuffix(suffix).replace("_", " "), unit
-    return key.replace("_", " "), ""
 
 
 def print_sizing(sized: Sizing) -> None:
@@ -114,23 +90,10 @@ def _print_measured(out: Console, sized: Sizing) -> None:
     if readings:
         shown = ", ".join(
             f"{spelled(place[1:]).replace('_', ' ')} {value:.2f}{_plus_minus(1.96 * value.u)} "
-            f"{_unit(given.measured, place[1:])}"
+            f"{unit_at(given.measured, place[1:])}"
             for place, value in readings
         )
         out.print(f"  measured  {shown}")
-
-
-def _unit(section: Any, place: Place) -> str:
-    """Of the reading at a place of a section, by the name that it has in code; the person's own are lengths."""
-    name = ""
-    for step in place:
-        if isinstance(step, int):
-            section = section[step]
-            continue
-        fields = type(section).model_fields
-        name = next((attribute for attribute, info in fields.items() if info.alias == step), "")
-        section = getattr(section, name, None)
-    return named(name)[1] or "mm"
 
 
 def _print_dimensions(out: Console, sized: Sizing) -> None:
