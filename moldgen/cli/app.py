@@ -96,6 +96,62 @@ def refine(
     raise typer.Exit(run(spec, castings, out, write=write, as_json=json))
 
 
+@app.command("run-test")
+def run_test(
+    length: Annotated[str | None, typer.Option("--length", help="Length that a mark on the medium ran.")] = None,
+    turns: Annotated[str | None, typer.Option("--turns", help="Turns counted.")] = None,
+    time: Annotated[list[str] | None, typer.Option("--time", help="Time it took; give it again for each run.")] = None,
+    nominal: Annotated[
+        str | None, typer.Option("--nominal", help="What it ought to be: `3 3/4 in/s`, `45 rpm`.")
+    ] = None,
+    runs: Annotated[int, typer.Option("--runs", min=1, max=1000, help="Runs that the time is the mean of.")] = 1,
+    reaction: Annotated[str | None, typer.Option("--reaction", help="How well each end is caught (one sigma).")] = None,
+    bars: Annotated[int | None, typer.Option("--bars", help="Stroboscope bars round the wheel.")] = None,
+    mains: Annotated[str, typer.Option("--mains", help="Frequency of the lamp's mains.")] = "50 Hz",
+    passing: Annotated[float, typer.Option("--passing", help="Bars that pass in --time; backward is negative.")] = 0.0,
+    tone: Annotated[Path | None, typer.Option("--tone", help="Recording (WAV) of a test tone.")] = None,
+    tone_frequency: Annotated[str | None, typer.Option("--tone-frequency", help="Of that tone: `3150 Hz`.")] = None,
+    machine: Annotated[
+        Path | None, typer.Option("--machine", help="Machine file: the drive, to say what to change.")
+    ] = None,
+    spec: Annotated[Path | None, typer.Option("--spec", help="Spec of the part that is checked on the bench.")] = None,
+    footprint: Annotated[str | None, typer.Option("--footprint", help="Mark of the nip on a strip of paper.")] = None,
+    pull: Annotated[str | None, typer.Option("--pull", help="Spring balance: pull at which it slips.")] = None,
+    arm: Annotated[str | None, typer.Option("--arm", help="Radius that it pulls at.")] = None,
+    at: Annotated[str | None, typer.Option("--at", help="Pulley that it pulls at, by name.")] = None,
+    way: Annotated[str, typer.Option("--way", help="Of a clutch drum: free or locked.")] = "free",
+    record: Annotated[
+        Path | None, typer.Option("--record", help="Build folder whose history keeps the result.")
+    ] = None,
+    json: Json = False,
+) -> None:
+    """From a timed run, counted turns, a stroboscope or a recorded tone to the speed error and its correction."""
+    from moldgen.cli.run_test import Asked, run
+
+    asked = Asked(
+        length=length,
+        turns=turns,
+        time=tuple(time or ()),
+        nominal=nominal,
+        runs=runs,
+        reaction=reaction,
+        bars=bars,
+        mains=mains,
+        passing=passing,
+        tone=tone,
+        tone_frequency=tone_frequency,
+        machine=machine,
+        spec=spec,
+        footprint=footprint,
+        pull=pull,
+        arm=arm,
+        at=at,
+        way=way,
+        record=record,
+    )
+    raise typer.Exit(run(asked, as_json=json))
+
+
 @app.command()
 def elastomers(
     family: Annotated[str | None, typer.Option("--for", help="Rank them for a part family, with reasons.")] = None,

@@ -12,6 +12,7 @@ from moldgen.cli.tables import console
 if TYPE_CHECKING:
     from moldgen.feedback.fit import Figure
     from moldgen.feedback.refine import Refinement
+    from moldgen.feedback.run_test import FlutterLine, RunTest
 
 WORDS: Final = {
     "linear_shrinkage": ("shrinkage", "%", 100.0),
@@ -59,6 +60,63 @@ def _row(name: str, figure: Figure) -> tuple[str, ...]:
     found, low, high, before = (f"{factor * x:.3f}" for x in (figure.value, figure.low, figure.high, figure.before))
     known = "yes" if figure.known else "no: the design's own figure stands in"
     return words, found, f"{low} to {high}", before, unit, known
+
+
+def print_run_test(result: RunTest) -> None:
+    """Speed, verdict, what to change, and what comes round."""
+    out = console()
+    speed, error = result.speed, result.error
+    if speed is not None and error is not None and result.nominal is not None:
+        out.print(
+            f"\n[bold]{speed.value:.5g} {speed.unit}[/bold] in place of {result.nominal:.5g}: "
+            f"{100 * error.value:+.3g} % ({100 * error.low:+.3g} to {100 * error.high:+.3g} %); {speed.basis}"
+        )
+        out.print(f"  {result.verdict}")
+    for one in result.checks:
+        low, high = one.expected.range.low, one.expected.range.high
+        out.print(f"  {one.expected.key}: {one.reading:.3g}, expected {low:.3g} to {high:.3g}; {one.verdict}")
+    for correction in result.corrections:
+        rubber = " (rubber)" if correction.lever.rubber else ""
+        out.print(f"  Either {correction.text}{rubber}; {correction.low_mm:.3f} to {correction.high_mm:.3f} mm.")
+    if result.tone is not None:
+        _print_tone(result)
+    if result.parts:
+        table = _table(("comes round", False), ("Hz", True))
+        for part in result.parts:
+            table.add_row(part.name, f"{part.frequency_hz:.3f}")
+        out.print(table)
+    for remark in result.remarks:
+        out.print(f"  [yellow]Mind:[/yellow] {remark.text}")
+
+
+def _print_tone(result: RunTest) -> None:
+    out = console()
+    tone = result.tone
+    assert tone is not None
+    reading = tone.reading
+    out.print(
+        f"  {tone.expected_hz:g} Hz reads {reading.frequency_hz:.2f} Hz; drift "
+        f"{100 * reading.drift_per_min:+.2g} ± {196 * reading.drift_u_per_min:.1g} % a minute."
+    )
+    if tone.flutter is not None:
+        out.print(
+            f"  Peak flutter ±{100 * tone.flutter.weighted:.3f} %, unweighted ±{100 * tone.flutter.unweighted:.3f} %: "
+            f"{tone.flutter.method}."
+        )
+    if tone.lines:
+        table = _table(("Hz", True), ("±%", True), ("", False), ("suspects", False))
+        for line in tone.lines:
+            table.add_row(f"{line.frequency_hz:.3f}", f"{100 * line.deviation:.3f}", line.band, _suspects(line))
+        out.print(table)
+
+
+def _suspects(line: FlutterLine) -> str:
+    words = {1: "once a turn", 2: "twice a turn", 3: "three times a turn"}
+    return "; ".join(
+        f"{one.name}, {words[one.times_per_turn]}"
+        + (f" ({1000 * one.runout_mm:.0f} µm out of true)" if one.runout_mm is not None else "")
+        for one in line.suspects
+    )
 
 
 def _table(*columns: tuple[str, bool]) -> Table:

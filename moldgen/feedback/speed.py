@@ -21,6 +21,11 @@ REACTION_U_S: Final = 0.15
 MAINS_U: Final = 0.0006
 """Of a grid's frequency: within ±0.05 Hz of 50 Hz nearly always (common practice, no source)."""
 
+BAR_U: Final = 0.5 / math.sqrt(3.0)
+"""Of bars counted passing a mark: half a bar either way."""
+WATCHED_S: Final = 10.0
+"""How long bars are taken to have been watched that are said to stand still."""
+
 SIGNIFICANT: Final = 2.0
 """A difference below this many standard uncertainties calls for no change: half of such changes make it worse."""
 
@@ -231,7 +236,7 @@ def usual_speed(*, nominal: float, unit: Unit) -> Usual | None:
 def verdict(*, error: SpeedError, usual: Usual | None) -> str:
     """What the error means, in a sentence or two."""
     percent, half = 100.0 * error.value, 100.0 * COVERAGE_95 * error.u
-    found = f"{abs(percent):.2g} % {'fast' if percent > 0.0 else 'slow'}, known to ±{half:.2g} %"
+    found = f"{abs(percent):.2g} % {'slow' if percent < 0.0 else 'fast'}, known to ±{half:.2g} %"
     if not error.significant:
         coarse = usual is not None and max(error.high - usual.high, usual.low - error.low) > 0.0
         more = (
