@@ -309,8 +309,8 @@ class Revolved:
 
     @property
     def volume_mm3(self) -> float:
-        """Pappus: area times the way of its centroid."""
-        return math.tau * self.profile.centroid.x * self.profile.area
+        """Pappus: the section's first moment about the axis, once round."""
+        return math.tau * math.fsum(edge.moments()[1] for edge in self.profile.edges)
 
     @property
     def height_mm(self) -> float:
