@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import gc
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any, Final
 
 from moldgen.errors import GeometryError, OutputError
-from moldgen.shapes import Path, Point, Vertex
+from moldgen.shapes import Path, Point, Revolved, Vertex
 
 # Collecting garbage while some 30 000 objects of bindings are created only costs time: a fifth of the import.
 gc.disable()
@@ -35,6 +36,8 @@ if TYPE_CHECKING:
 
 LEAST_CHANGE_MM3: Final = 1e-6
 """A cut or fuse that changes less than this has missed its body."""
+VOLUME_TOLERANCE: Final = 1e-6
+CHANGE_SLIGHTLY: Final = "Change a radius or wall slightly; if it stays, report it with the spec."
 
 
 def wire(path: Path, plane: str = "XY") -> Any:
@@ -55,16 +58,19 @@ def wire(path: Path, plane: str = "XY") -> Any:
 
 def revolved(profile: Path, *, stage: str) -> Body:
     """A half-section turned once round the z axis."""
-    face = Face.makeFromWires(wire(profile, "XZ"))
-    solid = Solid.revolve(face, 360.0, Vector(0, 0, 0), Vector(0, 0, 1))
-    return _sound(solid, stage)
+    with _refusals(stage):
+        face = Face.makeFromWires(wire(profile, "XZ"))
+        solid = Solid.revolve(face, 360.0, Vector(0, 0, 0), Vector(0, 0, 1))
+    return _sound(solid, abs(Revolved(profile).volume_mm3), stage)
 
 
 def extruded(outline: Path, holes: Sequence[Path], height_mm: float, *, stage: str, z_mm: float = 0.0) -> Body:
     """An outline with holes, standing from z_mm up."""
-    face = Face.makeFromWires(wire(outline), [wire(hole) for hole in holes])
-    solid = Solid.extrudeLinear(face, Vector(0, 0, height_mm))
-    return _sound(solid.moved(Location(Vector(0, 0, z_mm))) if z_mm else solid, stage)
+    with _refusals(stage):
+        face = Face.makeFromWires(wire(outline), [wire(hole) for hole in holes])
+        solid = Solid.extrudeLinear(face, Vector(0, 0, height_mm))
+    volume = (abs(outline.area) - math.fsum(abs(hole.area) for hole in holes)) * height_mm
+    return _sound(solid.moved(Location(Vector(0, 0, z_mm))) if z_mm else solid, volume, stage)
 
 
 def box(x0: float, y0: float, z0: float, x1: float, y1: float, z1: float) -> Body:
@@ -174,13 +180,26 @@ def only_solid(body: Body, *, stage: str) -> Body:
     return found[0]
 
 
-def _sound(body: Body, stage: str) -> Body:
-    if not body.isValid() or not math.isfinite(volume := volume_mm3(body)) or volume <= 0.0:
+@contextmanager
+def _refusals(stage: str) -> Iterator[None]:
+    """The kernel's exceptions have no base of their own; they are told by the module that they come from."""
+    try:
+        yield
+    except Exception as error:
+        if not type(error).__module__.startswith("OCP") and not isinstance(error, ValueError):
+            raise
+        raise GeometryError(
+            stage=stage, text=f"the kernel makes no solid of this outline ({error})", way_out=CHANGE_SLIGHTLY
+        ) from error
+
+
+def _sound(body: Body, volume: float, stage: str) -> Body:
+    """The body, valid and of the volume that its outline has in closed form; one that crosses itself has another."""
+    if not body.isValid() or not abs(volume_mm3(body) - volume) <= VOLUME_TOLERANCE * volume or volume <= 0.0:
         raise GeometryError(
             stage=stage,
-            text="the kernel made an invalid solid",
-            way_out="Change a radius or wall slightly; if it stays, report it with the spec.",
-            where_mm=body.Center().toTuple() if body.Faces() else None,
+            text="the outline crosses itself, or the kernel made an invalid solid of it",
+            way_out=CHANGE_SLIGHTLY,
         )
     return body
 
