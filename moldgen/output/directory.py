@@ -26,8 +26,9 @@ def replaced(target: Path) -> Iterator[Path]:
     """
     if target.is_symlink():
         raise OutputError(f"{target}: it is a link, and what it points to is not overwritten. Remove the link.")
-    if target.exists() and not target.is_dir():
-        raise OutputError(f"{target}: a file of this name is in the way. Move it, or choose another --out.")
+    for place in (target, *target.parents):
+        if place.exists() and not place.is_dir():
+            raise OutputError(f"{target}: {place} is a file and in the way. Move it, or choose another --out.")
     mark = f"{os.getpid()}-{secrets.token_hex(3)}"
     work = target.parent / f".{target.name}.building-{mark}"
     aside = target.parent / f".{target.name}.replaced-{mark}"
@@ -39,12 +40,11 @@ def replaced(target: Path) -> Iterator[Path]:
             target.rename(aside)
         work.rename(target)
     except OSError as error:
-        if aside.exists() and not target.exists():
-            aside.rename(target)
         raise OutputError(
             f"{target}: cannot be written ({error.strerror}). Check free space and permissions, or give another --out."
         ) from error
     finally:
         shutil.rmtree(work, ignore_errors=True)
-        if target.exists():
-            shutil.rmtree(aside, ignore_errors=True)
+        if aside.exists() and not target.exists():  # stopped between the two moves, perhaps by an interrupt
+            aside.rename(target)
+        shutil.rmtree(aside, ignore_errors=True)
