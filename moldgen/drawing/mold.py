@@ -15,10 +15,11 @@ from moldgen.drawing.sheet import (
     SCALES,
     WIDTH_MM,
     Arranged,
+    Titled,
     below_views_mm,
     entitled,
     in_column,
-    in_row,
+    in_rows,
     largest,
     sheet,
     wrapped,
@@ -68,9 +69,6 @@ def mold_drawing(*, sized: Sizing, plan: MoldPlan, bodies: MoldBodies) -> Drawin
     return sheet(title_of(sized, "Mold, closed"), scale=scale, views=views, notes=notes, height_mm=height)
 
 
-Titled = tuple[View, str]
-
-
 def _set_out(main: Titled, plan_view: Titled, aside: Sequence[Titled]) -> Arranged | None:
     """The section over the view from above; beside them what finds room there, the rest in rows below."""
     column = [entitled([view])[0] for view in (main, plan_view)]
@@ -91,7 +89,7 @@ def _set_out(main: Titled, plan_view: Titled, aside: Sequence[Titled]) -> Arrang
     slack = (room - width - side_width) / (3.0 if beside else 2.0)
     placed = _hung(column, MARGIN_MM + slack - left, height, aligned=True)
     placed += _hung(beside, MARGIN_MM + 2.0 * slack + width, height, aligned=False)
-    rows = _rows(below)
+    rows = in_rows(below, gap_mm=GAP_MM)
     return None if rows is None else in_column([Arranged(tuple(placed), height), *rows], gap_mm=GAP_MM)
 
 
@@ -108,22 +106,6 @@ def _hung(views: Sequence[View], x: float, top: float, *, aligned: bool) -> list
         out.append(view.moved(x if aligned else x - view.box.x0, top - view.box.y1))
         top -= _height(view) + gap
     return out
-
-
-def _rows(views: Sequence[Titled]) -> list[Arranged] | None:
-    """As many to a row as fit; None if one alone is too wide."""
-    rows: list[Arranged] = []
-    waiting = list(views)
-    while waiting:
-        for count in range(len(waiting), 0, -1):
-            row = in_row(entitled(waiting[:count]), gap_mm=GAP_MM)
-            if row is not None:
-                rows.append(row)
-                waiting = waiting[count:]
-                break
-        else:
-            return None
-    return rows
 
 
 def _cut_out_view(cut: CutOut) -> Titled:

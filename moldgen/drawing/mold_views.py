@@ -346,7 +346,7 @@ class FromAbove:
         items += self._fixings(scale)
         for opening in (*plan.sprues, *plan.vents):
             ring = circle(0.5 * opening.gate_diameter_mm, opening.x_mm, opening.y_mm)
-            items.append(outline(ring.scaled(scale), "phantom"))
+            items.append(outline(ring.scaled(scale), "thin"))
         trace = list(self._cutting_line(plane, scale))
         items += trace
         rim = (Point(-half_x * scale, -half_y * scale), Point(half_x * scale, half_y * scale))

@@ -7,13 +7,14 @@ drawing's takes its name.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Final, Literal
 
 from moldgen.drawing.callouts import Callout, Tip, on_circle, placed
 from moldgen.drawing.dimensions import Linear, Placing, diameter, stacked
+from moldgen.drawing.letters import written
 from moldgen.drawing.model import Area, Box, Item, Stroke, View, line, outline
 from moldgen.shapes import Edge, Extruded, Insert, Path, Point, Revolved, Shape, Vertex
 
@@ -42,6 +43,14 @@ class Names:
                 self._given.add(name)
                 return f"{self.stage}.{name}"
         return ""
+
+    def not_shown(self, shown: Sequence[float]) -> tuple[str, ...]:
+        """In words, what the sizing knows besides the lengths that are shown: a belt's length, a pad's reach."""
+        return tuple(
+            f"{name.removesuffix('_mm').replace('_', ' ')} {written(known)}"
+            for name, known in self.values.items()
+            if name not in self._given and not any(abs(known - value) < SAME_MM for value in shown)
+        )
 
 
 def shape_view(

@@ -22,6 +22,9 @@ NOTE_MM: Final = 2.5
 NOTE_PITCH_MM: Final = 4.6
 
 
+Titled = tuple[View, str]
+
+
 @dataclass(frozen=True, slots=True)
 class Title:
     """What the title block says."""
@@ -46,12 +49,12 @@ def _note(note: str, y: float) -> tuple[str, Point, float]:
     return text, Point(MARGIN_MM, y), height
 
 
-def wrapped(pieces: Sequence[str]) -> Iterator[str]:
-    """Short pieces joined into as few lines as the sheet's width allows."""
+def wrapped(pieces: Sequence[str], *, room_mm: float = WIDTH_MM - 2.0 * MARGIN_MM) -> Iterator[str]:
+    """Short pieces joined into as few lines as a width allows."""
     row = ""
     for piece in pieces:
         longer = f"{row} · {piece}" if row else piece
-        if row and text_width_mm(longer, height_mm=NOTE_MM) > WIDTH_MM - 2.0 * MARGIN_MM:
+        if row and text_width_mm(longer, height_mm=NOTE_MM) > room_mm:
             yield row
             longer = piece
         row = longer
@@ -107,6 +110,22 @@ def in_row(views: Sequence[View], *, gap_mm: float) -> Arranged | None:
     return Arranged(tuple(placed), high - low)
 
 
+def in_rows(views: Sequence[Titled], *, gap_mm: float) -> list[Arranged] | None:
+    """Views with their titles, as many to a row as fit; None if one alone is too wide."""
+    rows: list[Arranged] = []
+    waiting = list(views)
+    while waiting:
+        for count in range(len(waiting), 0, -1):
+            row = in_row(entitled(waiting[:count]), gap_mm=gap_mm)
+            if row is not None:
+                rows.append(row)
+                waiting = waiting[count:]
+                break
+        else:
+            return None
+    return rows
+
+
 def in_column(rows: Sequence[Arranged], *, gap_mm: float) -> Arranged:
     """Rows one above the other, the first on top."""
     y = 0.0
@@ -117,7 +136,7 @@ def in_column(rows: Sequence[Arranged], *, gap_mm: float) -> Arranged:
     return Arranged(tuple(out), y - gap_mm)
 
 
-def entitled(views: Sequence[tuple[View, str]]) -> tuple[View, ...]:
+def entitled(views: Sequence[Titled]) -> tuple[View, ...]:
     """Views of one row with their titles over them, at one height."""
     top = max(view.box.y1 for view, _ in views) + 4.0
     return tuple(replace(view, items=(*view.items, _view_title(view, title, top))) for view, title in views)
