@@ -181,10 +181,32 @@ def test_the_inside_runs_and_the_back_only_where_a_pulley_turns_against_it():
     both = sized((MOTOR, WHEEL, idler)).free_shape.profile
     assert plain == {"running", "face", "side"}
     assert {v.surface for v in both.vertices} == {"running", "face"}
-    for profile in (both, sized(wanted=CORD).free_shape.profile):
-        reach = profile.bounds[0] + 0.01
-        inmost = {edge.start.surface for edge in profile.edges if edge.middle.x < reach}
-        assert inmost == {"running"}
+    reach = both.bounds[0] + 0.01
+    assert {edge.start.surface for edge in both.edges if edge.middle.x < reach} == {"running"}
+
+
+def surfaces_at(profile, angle_deg):
+    """What a round section's outline is for, so far from its innermost line, over and under its middle."""
+    x0, y0, x1, y1 = profile.bounds
+    middle, height, radius = (x0 + x1) / 2, (y0 + y1) / 2, (x1 - x0) / 2
+    found = set()
+    for sign in (1, -1):
+        x = middle - radius * math.cos(math.radians(angle_deg))
+        y = height + sign * radius * math.sin(math.radians(angle_deg))
+        nearest = min(profile.edges, key=lambda e: min(math.dist((x, y), p) for p in e.points(0.001)))
+        found.add(nearest.start.surface)
+    return found
+
+
+def test_a_round_belt_runs_where_its_grooves_touch_it():
+    # A flank's normal through the cord's centre: a vee of 60 degrees touches it 60 degrees from the innermost line.
+    on_floor = sized(wanted=CORD).free_shape.profile
+    assert surfaces_at(on_floor, 5) == {"running"}
+    assert surfaces_at(on_floor, 60) == {"side"}
+    vees = tuple({**pulley, "groove": "vee", "groove_angle": 60, "groove_width": 6} for pulley in (MOTOR, WHEEL))
+    in_vee = sized(vees, wanted=CORD).free_shape.profile
+    assert surfaces_at(in_vee, 60) == {"running"}
+    assert surfaces_at(in_vee, 5) == {"side"}
 
 
 @pytest.mark.parametrize(
