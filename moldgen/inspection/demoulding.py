@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -40,6 +40,8 @@ FAR_MM: Final = 1000.0
 HAIR_MM: Final = 1e-3
 SECTORS: Final = 24
 """A turned wall is looked at sector by sector, so that a nick on one side is held against its own mouth."""
+ROUND_GATE_MM: Final = 0.5
+"""So close to a sprue or vent a wall is still taken for its own."""
 LEVELS: Final = 16
 LEAST_THROAT: Final = 0.35
 """Rubber keeps its volume, so squeezed to a third of its width it stands three times as high: judgement."""
@@ -55,11 +57,11 @@ def demoulding(mold: ClosedMold, *, elongation_at_break: float) -> Iterator[Find
     plan = mold.plan
     lower, upper, cores, inserts = (mold.solids.lower, mold.solids.upper, mold.solids.cores, mold.solids.inserts)
     for name, half, pull in (("lower", lower, 1), ("upper", upper, -1)):
-        space = _space(plan, half.as_original(), pull)
-        asked = _asked(plan, space, pull)
+        spaces = _spaces(plan, half.as_original(), pull)
+        asked = _asked(plan, spaces, pull)
         yield _undercut(name, asked, _planned(plan, pull=pull), allowed)
         if asked is not None and plan.cavity.turned and plan.cavity.core_part_of_lower:
-            yield _throat(plan, name, space.of_half, pull)
+            yield _throat(plan, name, spaces, pull)
     if plan.cavity.core is not None:
         yield _rolled_off(plan, allowed)
     yield from _lifted("the upper half", upper, {"the lower half": lower, "a core": cores, "the metal": inserts})
@@ -118,8 +120,11 @@ def _rolled_off(plan: MoldPlan, allowed: float) -> Finding:
     return Finding("rolled_off", strain <= allowed, strain, allowed, None, text)
 
 
-def _throat(plan: MoldPlan, name: str, space: Manifold, pull: int) -> Finding:
+def _throat(plan: MoldPlan, name: str, spaces: Sequence[_Space], pull: int) -> Finding:
     """A ring between a wall and a core has to squeeze its section through the mouth: how much of it is left."""
+    from manifold3d import Manifold
+
+    space = Manifold.compose([one.empty for one in spaces])
     deep = plan.cavity.below_mm if pull > 0 else plan.cavity.above_mm
     levels = [-pull * float(z) for z in np.linspace(HAIR_MM, deep - HAIR_MM, LEVELS)]
     mouth = space.slice(levels[0])
@@ -136,53 +141,55 @@ def _throat(plan: MoldPlan, name: str, space: Manifold, pull: int) -> Finding:
 
 @dataclass(frozen=True, slots=True)
 class _Space:
-    """What a finished half leaves empty inside the lands and hangs together with the parting plane."""
+    """A hollow of a finished half, inside a land and open to the parting plane."""
 
-    of_half: Manifold
+    empty: Manifold
     half_id: int
-    """By which the half's own facets are known in the space's mesh."""
+    """By which the half's own facets are known in the hollow's mesh."""
+    axis: Floats
+    """x and y of the nearest cavity's origin."""
 
 
-def _space(plan: MoldPlan, half: Manifold, pull: int) -> _Space:
+def _spaces(plan: MoldPlan, half: Manifold, pull: int) -> list[_Space]:
+    """Each hollow by itself, so that a hole beside a cavity does not pass for its mouth."""
     from manifold3d import CrossSection, JoinType, Manifold
 
     outline = CrossSection([np.array(plan.cavity.footprint.points(0.01))])
     inside = outline.offset(plan.seal.land_mm - 0.5, JoinType.Round, 2.0, 64)
     low, high = (-plan.block.lower_mm, 0.0) if pull > 0 else (0.0, plan.block.upper_mm)
     column = Manifold.extrude(inside, high - low).translate((0.0, 0.0, low))
-    empty = Manifold.compose([column.translate((x, y, 0.0)) for x, y in plan.places]) - half
-    parts = [(part, part.bounding_box()) for part in empty.decompose()]
-    hanging = [part for part, box in parts if box[2] < 0.1 and box[5] > -0.1]
-    return _Space(Manifold.compose(hanging), half.original_id())
-
-
-def _asked(plan: MoldPlan, space: _Space, pull: int) -> _Asked | None:
-    """The worst undercut of a half (the lower for `pull` = 1); None if no wall leans inwards over the part."""
-    walls = _walls(space, pull)
-    if pull < 0:
-        walls = _without_openings(walls, plan)
-    wrong = walls.normals[:, 2] < -LEAN
-    area = float(walls.areas_mm2[wrong].sum())
-    if area < LEAST_MM2:
-        return None
     places = np.array(plan.places)
-    nearest = np.linalg.norm(walls.middles[:, None, :2] - places[None], axis=2).argmin(axis=1)
     found = []
-    for number, place in enumerate(places):
-        here = nearest == number
-        if not wrong[here].any():
+    for part in (Manifold.compose([column.translate((x, y, 0.0)) for x, y in plan.places]) - half).decompose():
+        box = np.array(part.bounding_box())
+        if box[2] < 0.1 and box[5] > -0.1:
+            nearest = np.linalg.norm(places - 0.5 * (box[:2] + box[3:5]), axis=1).argmin()
+            found.append(_Space(part, half.original_id(), places[nearest]))
+    return found
+
+
+def _asked(plan: MoldPlan, spaces: Sequence[_Space], pull: int) -> _Asked | None:
+    """The worst undercut of a half (the lower for `pull` = 1); None if no wall leans inwards over the part."""
+    found = []
+    for space in spaces:
+        walls = _walls(space, pull)
+        if pull < 0:
+            walls = _without_openings(walls, plan)
+        wrong = walls.normals[:, 2] < -LEAN
+        area = float(walls.areas_mm2[wrong].sum())
+        if area < LEAST_MM2:
             continue
         if plan.cavity.turned:
-            strain, depth, where = _turned_strain(taken(walls, here), wrong[here], place)
+            strain, depth, where = _turned_strain(walls, wrong, space.axis)
         else:
-            strain, depth, where = _flat_strain(taken(walls, here & wrong), space.of_half, pull)
+            strain, depth, where = _flat_strain(taken(walls, wrong), space.empty, pull)
         found.append(_Asked(strain, depth, area, (where[0], where[1], pull * where[2])))
-    return max(found, key=lambda asked: asked.strain)
+    return max(found, key=lambda asked: asked.strain, default=None)
 
 
 def _walls(space: _Space, pull: int) -> Facets:
     """The facets of the half that bound the space, normals out of the half; the upper half turned upside down."""
-    mesh = space.of_half.to_mesh64()
+    mesh = space.empty.to_mesh64()
     runs = np.asarray(mesh.run_index) // 3
     own = np.zeros(len(mesh.tri_verts), dtype=np.bool_)
     for number, start, end in zip(mesh.run_original_id, runs[:-1], runs[1:], strict=True):
@@ -198,7 +205,7 @@ def _without_openings(walls: Facets, plan: MoldPlan) -> Facets:
     x, y, z = walls.middles.T
     kept = np.ones(len(x), dtype=np.bool_)
     for o in (*plan.sprues, *plan.vents):
-        kept &= np.hypot(x - o.x_mm, y - o.y_mm) > radius_mm(o, -z) + np.where(-z >= o.gate_z_mm, 0.05, 0.0)
+        kept &= np.hypot(x - o.x_mm, y - o.y_mm) > radius_mm(o, -z) + np.where(-z >= o.gate_z_mm, ROUND_GATE_MM, 0.0)
     return taken(walls, kept)
 
 
@@ -264,10 +271,12 @@ def _flat_strain(wrong: Facets, space: Manifold, pull: int) -> tuple[float, floa
 def _lifted(name: str, body: Manifold, others: dict[str, Manifold]) -> Iterator[Finding]:
     """Whether a body, moved straight up step by step, catches in one that stays."""
     worst: tuple[float, Point3, str, float] | None = None
-    for lift in LIFTS_MM:
-        raised = body.translate((0.0, 0.0, lift))
-        for other, solid in others.items():
-            caught = next(pieces(raised ^ solid, CAUGHT_MM3), None)
+    for other, solid in others.items():
+        # What already overlaps in the closed mold is a matter of its fit.
+        closed = (body ^ solid).volume()
+        for lift in LIFTS_MM:
+            overlap = body.translate((0.0, 0.0, lift)) ^ solid
+            caught = next(pieces(overlap, CAUGHT_MM3), None) if overlap.volume() > closed + CAUGHT_MM3 else None
             if caught is not None and (worst is None or caught[0] > worst[0]):
                 worst = (*caught, other, lift)
     if worst is None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -99,7 +99,7 @@ def _all_round(key: KeyPlan, z_mm: float, lower: MultiPolygon, upper: MultiPolyg
     if gap < key.clearance_mm - SAG_MM:
         return _Play(gap, f"has {gap:.2f} mm on one side", z_mm)
     widest = max(own.distance(Point(corner)) for corner in socket.exterior.coords)
-    if widest > key.clearance_mm + SAG_MM:
+    if widest > key.clearance_mm + 2.0 * SAG_MM:
         return _Play(gap, f"rattles: its socket is {widest:.2f} mm away on one side", z_mm)
     return _Play(gap, "", z_mm)
 
@@ -246,12 +246,30 @@ def _blocked(plan: MoldPlan, solids: Solids) -> Iterator[Finding]:
 
 
 def _thin_round(plan: MoldPlan, solids: Solids, wall_mm: float) -> Iterator[Finding]:
-    """Places within a wall's thickness of a screw, nut or head that something else has taken away."""
-    for half, needed in ((solids.lower, _needed_below), (solids.upper, _needed_above)):
+    """Places within a wall's thickness of a screw, nut or head that something else has taken away.
+
+    They are looked at about the holes where these are in the halves, planned or not.
+    """
+    for half, needed, level in (
+        (solids.lower, _needed_below, -0.1 * plan.block.lower_mm),
+        (solids.upper, _needed_above, 0.5 * plan.block.upper_mm),
+    ):
+        cut = section(half, level)
         for screw in plan.screws:
-            for volume, where in pieces(needed(plan, screw, wall_mm) - half, NOTHING_MM3):
+            x, y = _middle_of_hole(cut, screw)
+            for volume, where in pieces(needed(plan, replace(screw, x_mm=x, y_mm=y), wall_mm) - half, NOTHING_MM3):
                 what = f"{volume:.2f} mm³ of wall is missing beside the {screw.screw.size} screw at {spoken(where)}"
                 yield Finding("screws", False, volume, NOTHING_MM3, where, what)
+
+
+def _middle_of_hole(cut: MultiPolygon, screw: ScrewPlan) -> tuple[float, float]:
+    """Where a screw's hole is in a half; its planned place if it is not there or runs into something else."""
+    from shapely import Point
+
+    hole = _hole_round(Point(screw.x_mm, screw.y_mm), cut)
+    if hole is None or hole.area > screw.screw.hole_mm**2:
+        return screw.x_mm, screw.y_mm
+    return float(hole.centroid.x), float(hole.centroid.y)
 
 
 def _needed_below(plan: MoldPlan, screw: ScrewPlan, wall_mm: float) -> Manifold:
@@ -269,6 +287,6 @@ def _needed_below(plan: MoldPlan, screw: ScrewPlan, wall_mm: float) -> Manifold:
 
 def _needed_above(plan: MoldPlan, screw: ScrewPlan, wall_mm: float) -> Manifold:
     x, y, top, size = screw.x_mm, screw.y_mm, plan.block.upper_mm, screw.screw
-    walls = rod(0.5 * size.hole_mm + wall_mm, SAG_MM, top - SAG_MM, x, y)
+    walls = rod(0.5 * size.hole_mm + wall_mm, 3.0 * SAG_MM, top - SAG_MM, x, y)
     walls += rod(0.5 * size.head_diameter_mm, top - wall_mm, top - SAG_MM, x, y)
     return walls - rod(0.5 * size.hole_mm + SAG_MM, 0.0, top, x, y)

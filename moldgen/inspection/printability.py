@@ -30,6 +30,7 @@ UNHELD_MM: Final = 1000.0
 """Reach of a roof that nothing holds: it would print in the air."""
 LEVEL_MM: Final = 0.3
 """The two ends of a bridge lie no farther apart in height."""
+TOUCH_MM: Final = 1e-3
 WAYS: Final = 12
 """Directions in which a bridge is tried."""
 HOLE_MM: Final = 0.03
@@ -125,11 +126,12 @@ def _span(held: Floats, place: Floats, angle: float) -> float:
     across = np.array([-way[1], way[0]])
     ends = held[:, :, :2] - place[:2]
     side, ahead = ends @ across, ends @ way
-    crossing = (side[:, 0] > 0.0) != (side[:, 1] > 0.0)
+    # A place on the roof's own rim is met by edges that end there.
+    crossing = (side.min(axis=1) <= TOUCH_MM) & (side.max(axis=1) >= -TOUCH_MM) & (np.ptp(side, axis=1) > TOUCH_MM)
     side, ahead = side[crossing], ahead[crossing]
-    share = side[:, 0] / (side[:, 0] - side[:, 1])
+    share = np.clip(side[:, 0] / (side[:, 0] - side[:, 1]), 0.0, 1.0)
     at = ahead[:, 0] + share * (ahead[:, 1] - ahead[:, 0])
-    front, back = at[at >= 0.0], at[at <= 0.0]
+    front, back = at[at >= -TOUCH_MM], at[at <= TOUCH_MM]
     return float(front.min() - back.max()) if len(front) and len(back) else math.inf
 
 
@@ -199,11 +201,11 @@ def _holes(mold: ClosedMold, printer: Printer) -> Finding:
     for o in (*plan.sprues, *plan.vents):
         z = o.gate_z_mm + 0.5 * o.land_mm
         kind = "gate" if o in plan.sprues else "vent"
-        found += _bore(section(solids.upper, z), o.x_mm, o.y_mm, z, kind)
+        found += _bore(section(solids.upper, z), o.x_mm, o.y_mm, 0.5 * o.gate_diameter_mm, z, kind)
     for z, half in ((0.5 * plan.block.upper_mm, solids.upper), (-0.5 * plan.seal.relief_mm, solids.lower)):
         cut = section(half, z)
         for screw in plan.screws:
-            found += _bore(cut, screw.x_mm, screw.y_mm, z, f"{screw.screw.size} hole")
+            found += _bore(cut, screw.x_mm, screw.y_mm, 0.5 * screw.screw.hole_mm, z, f"{screw.screw.size} hole")
     least = printer.least_hole_mm
     if not found:
         return Finding("hole", True, 0.0, least, None, "there is no hole to print")
@@ -215,14 +217,14 @@ def _holes(mold: ClosedMold, printer: Printer) -> Finding:
 
 
 def _bore(
-    cut: MultiPolygon, x: float, y: float, z: float, kind: str
+    cut: MultiPolygon, x: float, y: float, radius: float, z: float, kind: str
 ) -> list[tuple[float, tuple[float, float, float], str]]:
-    """Width of the hole about a place, if there is one: of the largest circle that goes through."""
+    """Width of the hole at a place, if there is one: of the largest circle that goes through."""
     from shapely import Point, Polygon, maximum_inscribed_circle
 
     holes = [Polygon(ring) for part in cut.geoms for ring in part.interiors]
     for hole in holes:
-        if hole.distance(Point(x, y)) <= 0.0:
+        if hole.distance(Point(x, y)) < radius:
             across = 2.0 * float(maximum_inscribed_circle(hole, tolerance=0.005).length)
             return [(across, (x, y, z), kind)]
     return []

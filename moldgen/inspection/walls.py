@@ -47,9 +47,9 @@ HAIR_MM: Final = 0.01
 
 def walls(mold: ClosedMold, *, printer: Printer) -> Iterator[Finding]:
     """The thinnest wall of each printed body, and each half's land."""
-    front = -0.5 * mold.plan.block.y_mm + LETTER_DEPTH_MM
     for role, mesh in mold.printed.items():
         half = {"mold_lower": mold.solids.lower, "mold_upper": mold.solids.upper}.get(role)
+        front = float(mesh.points[:, 1].min()) + LETTER_DEPTH_MM
         body = _Body(mesh, half or manifold(mesh), facets(mesh), -math.inf if half is None else front)
         yield _wall(role, body, printer.least_wall_mm)
     yield from _lands(mold)
@@ -170,6 +170,7 @@ def _sharp_edges(body: _Body) -> Floats:
 def _lands(mold: ClosedMold) -> Iterator[Finding]:
     """The land of each half, measured from the cavity's mouth to the nearest place that does not seal."""
     from shapely import Polygon, union_all
+    from shapely.affinity import translate
 
     # What else fills the plane inside the mouths, a bore in the metal included.
     within: dict[float, list[Polygon]] = {
@@ -180,9 +181,11 @@ def _lands(mold: ClosedMold) -> Iterator[Finding]:
     for body in (solids.cores, solids.inserts):
         for side, shapes in within.items():
             shapes += [Polygon(part.exterior) for part in section(body, side * SECTION_MM).geoms]
+    first, (x0, y0), *_ = manifold(mold.cavities[0]), *mold.plan.places
+    # A half may end inside the other's mouth, at a shoulder: the land lies outside of both.
+    mouth = union_all([section(first, side * SECTION_MM) for side in within])
+    mouths = [translate(mouth, x - x0, y - y0) for x, y in mold.plan.places]
     for role, half, side in (("mold_lower", solids.lower, -1.0), ("mold_upper", solids.upper, 1.0)):
-        own_side = side if side < 0.0 or mold.plan.cavity.above_mm > 0.0 else -1.0
-        mouths = [section(manifold(cavity), own_side * SECTION_MM) for cavity in mold.cavities]
         solid = union_all([section(half, side * SECTION_MM), *within[side]])
         yield _land(role, mouths, solid, side * SECTION_MM)
 
