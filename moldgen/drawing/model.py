@@ -29,6 +29,8 @@ WIDTH_MM: Final[dict[LineKind, float]] = {
     "running": WIDE_MM,
     "phantom": NARROW_MM,
 }
+BEYOND_MM: Final = 3.0
+"""How far a centre line runs beyond the outline."""
 DASHES_MM: Final[dict[LineKind, tuple[float, ...]]] = {
     # Dash 12 d, long dash 24 d, gap 3 d, dot under 0.5 d, d the line's width; those of 04.2 halved for short marks.
     "hidden": (3.0, 0.75),

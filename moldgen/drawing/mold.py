@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 from moldgen.drawing.letters import ratio, written
 from moldgen.drawing.model import Drawing, View
-from moldgen.drawing.mold_views import Cut, CutOut, FromAbove, MainSection, Standing, cut_outs, items_of, main_plane
+from moldgen.drawing.mold_outside import FromAbove, Standing
+from moldgen.drawing.mold_section import Cut, CutOut, MainSection, cut_outs, items_of, main_plane
 from moldgen.drawing.part import title_of
 from moldgen.drawing.sheet import (
     HEIGHT_MM,

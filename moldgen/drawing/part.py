@@ -8,8 +8,10 @@ from typing import Final
 
 from moldgen.drawing.letters import ratio
 from moldgen.drawing.model import Drawing, Text, View
-from moldgen.drawing.shape_views import Names, enlarged_section, shape_view
+from moldgen.drawing.names import Names
+from moldgen.drawing.shape_views import shape_view
 from moldgen.drawing.sheet import (
+    HEIGHT_MM,
     NOTE_MM,
     NOTE_PITCH_MM,
     SCALES,
@@ -23,11 +25,12 @@ from moldgen.drawing.sheet import (
     sheet,
     wrapped,
 )
+from moldgen.drawing.turned_views import enlarged_section
 from moldgen.shapes import Point, Revolved, Shape
 from moldgen.sizing import Sizing
 
-TALLEST_MM: Final = 180.0
-"""Height that the views take at most; with notes and title block the sheet stays within A4."""
+LARGEST_MM: Final = 130.0
+"""Size on the sheet up to which a part is enlarged."""
 GAP_MM: Final = 8.0
 SPECK_MM: Final = 6.0
 """Least size on the sheet of a cut face that carries its own dimensions."""
@@ -63,7 +66,9 @@ def part_drawing(*, sized: Sizing) -> Drawing:
         return None if rows is None else in_column(rows, gap_mm=GAP_MM)
 
     base = below_views_mm(notes) + GAP_MM
-    scale, arranged = largest(compose, room_mm=TALLEST_MM)
+    size = max(max(*shape.plan_size_mm, shape.height_mm) for _, _, shape, _ in shapes)
+    most = next((scale for scale in SCALES if scale * size <= LARGEST_MM), SCALES[-1])
+    scale, arranged = largest(compose, room_mm=HEIGHT_MM - base - GAP_MM, most=most)
     views = tuple(view.moved(0.0, base) for view in arranged.views)
     return sheet(
         title_of(sized, "Part"), scale=scale, views=views, notes=notes, height_mm=base + arranged.height_mm + GAP_MM
