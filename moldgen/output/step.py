@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final
@@ -11,10 +12,24 @@ from moldgen.parts import kernel
 
 PINNED_TIME: Final = "2000-01-01T00:00:00"
 _FILE_NAME = re.compile(rb"FILE_NAME\(.*?\);", re.DOTALL)
+_PRODUCT = re.compile(rb"PRODUCT\('([^']*) \d+',\s*'\1 \d+'")
+"""The kernel counts on behind every product's name, over all the files that one run writes."""
 
 
 def write_step(bodies: Sequence[tuple[str, Any]], path: Path, title: str) -> None:
     """Writes one or several named solids, in millimetres."""
     kernel.write_step(bodies, path)
     head = f"FILE_NAME('{title}','{PINNED_TIME}',('moldgen'),(''),'','moldgen','');".encode("ascii", "replace")
-    path.write_bytes(_FILE_NAME.sub(lambda _: head, path.read_bytes(), count=1))
+    path.write_bytes(_recounted(_FILE_NAME.sub(lambda _: head, path.read_bytes(), count=1)))
+
+
+def _recounted(text: bytes) -> bytes:
+    """Each product under its body's name, further ones of the same name counted within this file."""
+    seen: Counter[bytes] = Counter()
+
+    def named(match: re.Match[bytes]) -> bytes:
+        seen[match[1]] += 1
+        name = match[1] if seen[match[1]] == 1 else b"%s %d" % (match[1], seen[match[1]])
+        return b"PRODUCT('%s','%s'" % (name, name)
+
+    return _PRODUCT.sub(named, text)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import uuid
 import zipfile
 from collections.abc import Mapping
 from pathlib import Path
@@ -32,9 +33,16 @@ def write_3mf(bodies: Mapping[str, Mesh], path: Path, title: str) -> None:
             (lib3mf.Position * len(points)).from_buffer_copy(points.tobytes()),
             (lib3mf.Triangle * len(corners)).from_buffer_copy(corners.tobytes()),
         )
-        model.AddBuildItem(item, wrapper.GetIdentityTransform())
+        item.SetUUID(_uuid(title, name))
+        model.AddBuildItem(item, wrapper.GetIdentityTransform()).SetUUID(_uuid(title, name, "item"))
+    model.SetBuildUUID(_uuid(title))
     raw = bytes(model.QueryWriter("3mf").WriteToBuffer())
     path.write_bytes(_repacked(raw))
+
+
+def _uuid(*names: str) -> str:
+    """An identifier made from names; the library's own are drawn anew for each file."""
+    return str(uuid.uuid5(uuid.NAMESPACE_OID, "/".join(("moldgen", *names))))
 
 
 def _repacked(raw: bytes) -> bytes:

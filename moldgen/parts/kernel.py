@@ -294,7 +294,8 @@ def write_step(bodies: Sequence[tuple[str, Body]], path: FilePath) -> None:
     writer = STEPControl_Writer()
     Interface_Static.SetIVal_s("write.surfacecurve.mode", 0)
     Interface_Static.SetCVal_s("write.step.unit", "MM")
-    for _, body in bodies:
+    for name, body in bodies:
+        Interface_Static.SetCVal_s("write.step.product.name", name)
         writer.Transfer(body.wrapped, STEPControl_AsIs)
     finder = writer.WS().TransferWriter().FinderProcess()
     for name, body in bodies:
