@@ -1,6 +1,6 @@
 """Times `moldgen` against plain CadQuery scripts of the same bodies, in turn, as whole processes.
 
-    python benchmarks/compare.py [rounds]
+python benchmarks/compare.py [rounds]
 """
 
 import statistics
@@ -12,6 +12,7 @@ from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 SPEC = HERE.parent / "part_specs" / "loop_idler.yaml"
+GANG = HERE / "gang_of_pads.yaml"
 MOLDGEN = [sys.executable, "-m", "moldgen"]
 
 
@@ -30,6 +31,8 @@ def main() -> None:
             "moldgen size, one tyre": [*MOLDGEN, "size", str(SPEC)],
             "plain script, one tyre": [sys.executable, str(HERE / "plain_tyre_script.py"), f"{folder}/plain"],
             "moldgen build, one tyre, proofs included": [*MOLDGEN, "build", str(SPEC), "--out", f"{folder}/out"],
+            "plain script, 16 pads": [sys.executable, str(HERE / "plain_pads_script.py"), f"{folder}/pads"],
+            "moldgen build, 16 pads, proofs included": [*MOLDGEN, "build", str(GANG), "--out", f"{folder}/out"],
         }
         taken: dict[str, list[float]] = {name: [] for name in claims}
         for _ in range(rounds):

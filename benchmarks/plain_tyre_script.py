@@ -65,7 +65,7 @@ upper = upper.cut(cq.Workplane("XZ", origin=(0, -Y / 2 + 0.5, 6)).text("pu_60a s
 assembly = cq.Assembly()
 for name, body in (("part", part), ("mold_lower", lower), ("mold_upper", upper), ("wedge", wedge)):
     cq.exporters.export(body, str(OUT / f"{name}.step"))
-    cq.exporters.export(body, str(OUT / f"{name}.stl"), tolerance=0.02, angularTolerance=0.1)
+    cq.exporters.export(body, str(OUT / f"{name}.stl"), tolerance=0.01, angularTolerance=0.2)
     if name in ("mold_lower", "mold_upper"):
         assembly.add(body, name=name)
 assembly.export(str(OUT / "assembly.step"))

@@ -143,36 +143,44 @@ def _lower_tools(plan: MoldPlan, cavities: tuple[Body, ...], cores: tuple[Body, 
 
 
 def _channels(plan: MoldPlan) -> Iterable[Body]:
-    """The channel round each land, which takes the overflow."""
-    seal, footprint = plan.seal, plan.cavity.footprint
-    rim, land = grown(footprint, seal.land_mm + seal.channel_width_mm), grown(footprint, seal.land_mm)
-    channel = kernel.extruded(
-        rim, [land], seal.channel_depth_mm + BEYOND_MM, stage="channel", z_mm=-seal.channel_depth_mm
-    )
-    return _everywhere(channel, plan)
+    """What takes the overflow: a channel round the land of a single cavity, one pocket round the lands of several.
+
+    One tool for all of them: a channel for each would cut into its neighbours' and cost the kernel most of its time.
+    """
+    seal = plan.seal
+    lands = [grown(plan.cavity.footprint, seal.land_mm).moved(x, y) for x, y in plan.places]
+    depth = seal.channel_depth_mm
+    yield kernel.extruded(_field(plan, 0.0), lands, depth + BEYOND_MM, stage="channel", z_mm=-depth)
 
 
 def _relief(plan: MoldPlan) -> Body:
-    """A shallow cut that sets all but the lands back; it ends in the middle of each channel, clear of its walls."""
+    """A shallow cut that sets all beyond the channel back; it begins in the channel's middle, clear of its walls."""
     half_x, half_y = 0.5 * plan.block.x_mm + BEYOND_MM, 0.5 * plan.block.y_mm + BEYOND_MM
     outside = rectangle(-half_x, -half_y, half_x, half_y)
-    middle = grown(plan.cavity.footprint, relief_offset_mm(plan))
-    inside = [middle.moved(x, y) for x, y in plan.places]
-    return kernel.extruded(outside, inside, plan.seal.relief_mm + BEYOND_MM, stage="relief", z_mm=-plan.seal.relief_mm)
+    inside = _field(plan, 0.5 * plan.seal.channel_width_mm)
+    return kernel.extruded(
+        outside, [inside], plan.seal.relief_mm + BEYOND_MM, stage="relief", z_mm=-plan.seal.relief_mm
+    )
 
 
-def relief_offset_mm(plan: MoldPlan) -> float:
-    """From the cavity's footprint to where the relief begins."""
-    return plan.seal.land_mm + 0.5 * plan.seal.channel_width_mm
+def _field(plan: MoldPlan, inset_mm: float) -> Path:
+    """Outer edge of the channel: parallel to a single land, a rectangle with round corners about several."""
+    seal, footprint = plan.seal, plan.cavity.footprint
+    beyond = seal.land_mm + seal.channel_width_mm - inset_mm
+    if len(plan.places) == 1:
+        ((x, y),) = plan.places
+        return grown(footprint, beyond).moved(x, y)
+    x0, y0, x1, y1 = footprint.bounds
+    xs, ys = [x for x, _ in plan.places], [y for _, y in plan.places]
+    return grown(rectangle(min(xs) + x0, min(ys) + y0, max(xs) + x1, max(ys) + y1), beyond)
 
 
 def channels_beyond_relief_mm3(plan: MoldPlan) -> float:
-    """What the channels take from the lower half besides what the relief takes already."""
-    seal, footprint = plan.seal, plan.cavity.footprint
-    land = grown(footprint, seal.land_mm).area
-    rim = grown(footprint, seal.land_mm + seal.channel_width_mm).area
-    middle = grown(footprint, relief_offset_mm(plan)).area
-    return len(plan.places) * ((rim - land) * seal.channel_depth_mm - (rim - middle) * seal.relief_mm)
+    """What the channel takes from the lower half besides what the relief takes already."""
+    seal = plan.seal
+    lands = len(plan.places) * grown(plan.cavity.footprint, seal.land_mm).area
+    rim, middle = _field(plan, 0.0).area, _field(plan, 0.5 * seal.channel_width_mm).area
+    return (rim - lands) * seal.channel_depth_mm - (rim - middle) * seal.relief_mm
 
 
 def grown(footprint: Path, by_mm: float) -> Path:
