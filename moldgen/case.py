@@ -23,12 +23,10 @@ from moldgen.spec.sections import (
     ActivationEnergy,
     Angle,
     Line,
-    Mass,
     Name,
     Readings,
     Section,
     Share,
-    Temperature,
     counted,
     quantity_field,
     refused,
@@ -58,11 +56,16 @@ class MoldChoices(Section):
     )
 
 
+Portion = quantity_field("ratio", 1e-4, 1.0)
+ScaleStep = quantity_field("mass", 0.001, 10.0)
+ShopTemperature = quantity_field("temperature", 0.0, 60.0)  # as far as the laws of setting times reach
+
+
 class ExtraChoice(Section):
     """One thing mixed in besides the components."""
 
     name: Line = Field(description="What it is: pigment paste, thinner.")
-    share: Share = Field(description="Its mass over that of all components together.")
+    share: Portion = Field(description="Its mass over that of all components together.")
 
 
 class PourChoices(Section):
@@ -80,12 +83,12 @@ class PourChoices(Section):
     spare: Share = Field(
         default=Estimate(0.15, text="15 %"), description="Mixed beyond what the mold holds, for cup and stick."
     )
-    scale_step_g: Mass = Field(default=Estimate(0.1, text="0.1 g"), description="The scale's step.")
+    scale_step_g: ScaleStep = Field(default=Estimate(0.1, text="0.1 g"), description="The scale's step.")
     activation_energy: ActivationEnergy | None = Field(
         default=None,
         description="Activation energy of the cure in kJ/mol, if the supplier gives one; else times halve per 10 °C.",
     )
-    shop_degc: Temperature = Field(
+    shop_degc: ShopTemperature = Field(
         default=Estimate(23.0, text="23 °C"), description="Temperature where the casting is done."
     )
 
@@ -255,7 +258,8 @@ def _elastomer(document: Document) -> Elastomer:
         )
     choice, base = _with_base(_elastomer_model(), document, node, place, find=_known_elastomer)
     figures = {name: getattr(choice, name) for name in FIGURES if getattr(choice, name) is not None}
-    return base.changed(source=choice.source or Path(document.file).name, **figures)
+    changed: Elastomer = base.changed(source=choice.source or Path(document.file).name, **figures)
+    return changed
 
 
 def _with_base(

@@ -51,7 +51,8 @@ class Mesh:
         forward, counts = np.unique(half[:, 0] * n + half[:, 1], return_counts=True)
         backward = half[:, 1] * n + half[:, 0]
         bad = forward[(counts != 1) | ~np.isin(forward, backward)]
-        return 0.5 * (self.points[bad // n] + self.points[bad % n])
+        middles: NDArray[np.float64] = 0.5 * (self.points[bad // n] + self.points[bad % n])
+        return middles
 
 
 def meshed(body: Any, *, angle_rad: float = ANGLE_RAD) -> Mesh:
