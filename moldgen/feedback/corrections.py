@@ -7,6 +7,7 @@ it is not among the dimensions looked at here, however soft and easy to cast it 
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -179,7 +180,7 @@ def corrections(machine: Machine, document: Document, *, error: SpeedError) -> t
 def _spec_change(document: Document, lever: Lever, to_mm: float) -> SpecChange | None:
     """The change as the part's own spec would have it; None for a family whose field is not known."""
     assert lever.spec is not None
-    path = Path(document.file).parent / lever.spec
+    path = Path(os.path.normpath(Path(document.file).parent / lever.spec))
     try:
         spec = documents.read(path)
     except OutputError as error:

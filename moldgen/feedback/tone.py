@@ -162,12 +162,16 @@ def _carrier_hz(samples: Array, rate_hz: float, expected_hz: float) -> float:
     piece = samples[middle : middle + length]
     spectrum = np.abs(np.fft.rfft(piece * np.hanning(length))) ** 2
     frequencies = np.fft.rfftfreq(length, 1.0 / rate_hz)
-    near = np.abs(frequencies / expected_hz - 1.0) < FARTHEST
-    # Wow spreads the tone over many bins of a long record: take the middle of the hump about the highest.
-    top = frequencies[near][np.argmax(spectrum[near])]
-    hump = np.abs(frequencies - top) < 0.04 * expected_hz
+    # Wow spreads the tone over many bins of a long record, most of it to the edges: take the window with most in it.
+    step_hz = frequencies[1]
+    half = round(0.05 * expected_hz / step_hz)
+    sums = np.concatenate([[0.0], np.cumsum(spectrum)])
+    middles = np.arange(half, len(spectrum) - half)
+    middles = middles[np.abs(frequencies[middles] / expected_hz - 1.0) < FARTHEST]
+    top = frequencies[middles[np.argmax(sums[middles + half + 1] - sums[middles - half])]]
+    hump = np.abs(frequencies - top) <= half * step_hz
     beside = (np.abs(frequencies - expected_hz) < 2.0 * FARTHEST * expected_hz) & ~hump
-    if spectrum[hump].sum() < 3.0 * spectrum[beside].sum():
+    if not spectrum[hump].sum() > 3.0 * spectrum[beside].sum():  # silence has neither
         raise ToneError(
             f"no steady tone stands out near {expected_hz:g} Hz. Is it the right tone, and the right speed setting?"
         )
@@ -197,7 +201,8 @@ def read_tone(samples: Array, rate_hz: float, expected_hz: float) -> ToneReading
         deviation = math.hypot(sine, cosine) / seen
         density = _noise_at(noise, frequency)
         u = math.sqrt(density / track.seconds) / seen
-        u_hz = math.sqrt(6.0 * density / track.seconds) / (math.pi * deviation * track.seconds)
+        # Of a sine in white noise it would be a third of this; but phase noise counts most where the record ends.
+        u_hz = math.sqrt(24.0 * density / track.seconds) / (math.pi * deviation * track.seconds)
         lines.append(Line(frequency, u_hz, deviation, u))
     # White noise of one-sided density S: u² = S/(2T) of the mean, 12 of that over T² of the slope.
     expected_u = math.sqrt(_noise_at(noise, 0.0) / (2.0 * track.seconds))
