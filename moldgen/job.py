@@ -13,18 +13,28 @@ from typing import Any, Final
 from moldgen.bench import steps
 from moldgen.case import Case
 from moldgen.casting.recipe import weigh_out_json
+from moldgen.drawing.dxf import write_dxf
+from moldgen.drawing.model import Drawing
+from moldgen.drawing.mold import mold_drawing
+from moldgen.drawing.part import part_drawing
+from moldgen.drawing.svg import svg_text, write_svg
+from moldgen.feedback import history
 from moldgen.inspection.findings import ClosedMold, Finding, closed_mold
 from moldgen.inspection.proofs import proofs, read_back_all
 from moldgen.mold.bodies import carry_out
 from moldgen.mold.plan import MoldPlan
+from moldgen.needed import needed
 from moldgen.output import directory
 from moldgen.output.bodies import FileRecord, recorded, write_part, write_printed
 from moldgen.output.directory import JOB_FILE, SPEC_FILE
+from moldgen.output.sheet.html import SHEET_FILE, sheet_html
 from moldgen.output.step import write_step
-from moldgen.parts.mesh import meshed
+from moldgen.parts import kernel
+from moldgen.parts.mesh import Mesh, meshed
 from moldgen.parts.solids import solid
 from moldgen.planning import planned
 from moldgen.pouring import Pour, poured
+from moldgen.printing import PrintJob, print_job, print_settings
 from moldgen.sizing import Sizing, remark_json
 from moldgen.spec.document import kept_at, named_file
 
@@ -39,6 +49,7 @@ class Build:
     plan: MoldPlan
     findings: tuple[Finding, ...]
     pour: Pour
+    printed: tuple[PrintJob, ...]
     files: tuple[FileRecord, ...]
     directory: Path
     seconds: dict[str, float] = field(compare=False)
@@ -50,14 +61,19 @@ class Build:
     def as_json(self) -> dict[str, Any]:
         """The contract's `build` object."""
         return {
-            **record(self.sizing, self.plan, self.findings, self.pour, self.files),
+            **record(self.sizing, self.plan, self.findings, self.pour, self.printed, self.files),
             "directory": self.directory.as_posix(),
             "seconds": {stage: round(s, 3) for stage, s in self.seconds.items()},
         }
 
 
 def record(
-    sized: Sizing, plan: MoldPlan, findings: tuple[Finding, ...], pour: Pour, files: tuple[FileRecord, ...]
+    sized: Sizing,
+    plan: MoldPlan,
+    findings: tuple[Finding, ...],
+    pour: Pour,
+    printed: tuple[PrintJob, ...],
+    files: tuple[FileRecord, ...],
 ) -> dict[str, Any]:
     """All that does not change from one run to the next: what job.json holds."""
     cavity = plan.cavity.volume_mm3
@@ -66,6 +82,7 @@ def record(
         **size,
         "schema": SCHEMA,
         "warnings": [*size["warnings"], *(remark_json(remark) for remark in pour.remarks)],
+        "revision": sized.case.spec.mold.revision,
         "cavities": len(plan.places),
         "decisions": [{"what": d.what, "why": d.why} for d in plan.decisions],
         "volumes_mm3": {
@@ -76,6 +93,13 @@ def record(
         },
         "mix": weigh_out_json(pour.cup),
         "pour": pour.as_json(),
+        "needed": list(needed(sized.case, plan, pour)),
+        "printing": {
+            **print_settings(sized.case.printer),
+            "plastic_g": round(sum(job.plastic_g for job in printed), 1),
+            "time_s": round(sum(job.time_s for job in printed)),
+            "bodies": [job.as_json() for job in printed],
+        },
         "steps": [step.as_json() for step in steps(sized.case, plan, pour)],
         "inspection": {"passed": all(f.passed for f in findings), "findings": [f.as_json() for f in findings]},
         "files": [f.as_json() for f in files],
@@ -99,17 +123,69 @@ def build(sized: Sizing, out: Path) -> Build:
     target = out / sized.case.name
     with directory.replaced(target) as folder:
         with _timed(seconds, "files"):
-            files = _write(folder, sized, mold, part)
+            free = meshed(part)
+            files = _write(folder, sized, mold, part, free)
         with _timed(seconds, "proofs"):
             findings = (*read_back_all(folder, mold), *proofs(mold, sized))
-        made = record(sized, plan, findings, pour, files)
+        printed = _printed(mold, sized.case)
+        with _timed(seconds, "drawings"):
+            drawings = _drawings(sized, mold)
+            files = (*files, *_write_drawings(folder, drawings))
+        with _timed(seconds, "sheet"):
+            page = sheet_html(
+                record(sized, plan, findings, pour, printed, files),
+                family=sized.case.family.title,
+                mold=mold,
+                part=free,
+                drawings=tuple(svg_text(drawing) for drawing in drawings.values()),
+            )
+            (folder / SHEET_FILE).write_text(page, encoding="utf-8", newline="\n")
+            files = (*files, recorded(folder, "sheet", SHEET_FILE))
+        made = record(sized, plan, findings, pour, printed, files)
         (folder / JOB_FILE).write_text(json.dumps(made, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
-    return Build(sized, plan, findings, pour, files, target, seconds)
+        history.carried_over(
+            target,
+            folder,
+            revision=sized.case.spec.mold.revision,
+            spec_text=sized.case.document.text,
+            mold_mm={name: size.value for name, size in sized.mold.items()},
+        )
+    return Build(sized, plan, findings, pour, printed, files, target, seconds)
 
 
-def _write(folder: Path, sized: Sizing, mold: ClosedMold, part: Any) -> tuple[FileRecord, ...]:
+def _printed(mold: ClosedMold, case: Case) -> tuple[PrintJob, ...]:
+    copies = {"core": len(mold.cores)}
+    return tuple(
+        print_job(
+            role,
+            printer=case.printer,
+            size_mm=tuple(float(length) for length in mold.printed[role].points.ptp(axis=0)),
+            volume_mm3=kernel.volume_mm3(body),
+            area_mm2=mold.printed[role].area_mm2,
+            copies=copies.get(role, 1),
+        )
+        for role, body in mold.bodies.printed.items()
+    )
+
+
+def _drawings(sized: Sizing, mold: ClosedMold) -> dict[str, Drawing]:
+    return {
+        "part": part_drawing(sized=sized),
+        "mold": mold_drawing(sized=sized, plan=mold.plan, bodies=mold.bodies),
+    }
+
+
+def _write_drawings(folder: Path, drawings: dict[str, Drawing]) -> Iterator[FileRecord]:
+    for name, drawing in drawings.items():
+        write_svg(drawing, folder / f"{name}.svg")
+        write_dxf(drawing, folder / f"{name}.dxf")
+        yield recorded(folder, "drawing", f"{name}.svg")
+        yield recorded(folder, "drawing", f"{name}.dxf")
+
+
+def _write(folder: Path, sized: Sizing, mold: ClosedMold, part: Any, free: Mesh) -> tuple[FileRecord, ...]:
     name = sized.case.name
-    files = list(write_part(folder, part, meshed(part), name))
+    files = list(write_part(folder, part, free, name))
     for role, body in mold.bodies.printed.items():
         files += write_printed(folder, role, body, mold.printed[role], name)
     standing = [("mold_lower", mold.bodies.lower), ("mold_upper", mold.bodies.upper)]

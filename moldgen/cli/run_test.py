@@ -13,7 +13,7 @@ from moldgen.errors import MoldgenError, Problem, SpecError
 from moldgen.quantities import Estimate, QuantityError, parsed, parsed_readings
 
 if TYPE_CHECKING:
-    from moldgen.feedback.bench import Checked, Expected
+    from moldgen.feedback.bench_checks import Checked, Expected
     from moldgen.feedback.machine import Machine
     from moldgen.feedback.run_test import RunTest
     from moldgen.feedback.speed import Unit
@@ -182,7 +182,7 @@ def _checks(asked: Asked) -> Iterator[Checked]:
     if asked.spec is None:
         raise _problem("--spec", "missing", f"{wanted[0]} is judged by what a part's spec predicts", "Give the spec.")
     from moldgen import case, sizing
-    from moldgen.feedback.bench import checked, expected_checks, torque
+    from moldgen.feedback.bench_checks import checked, expected_checks, torque
 
     checks = expected_checks(sizing.size(case.load(asked.spec)))
     if asked.footprint is not None:

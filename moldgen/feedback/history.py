@@ -12,20 +12,19 @@ from pathlib import Path
 from typing import Any, Final
 
 from moldgen.errors import OutputError
-from moldgen.families.base import Sizes
 
 HISTORY_FILE: Final = "history.yaml"
 HEAD: Final = "# What became of this part: builds, what was measured on them, what was changed, and why.\n"
 LARGEST: Final = 1_000_000
 
 
-def carried_over(earlier: Path, folder: Path, *, revision: int, spec_text: str, sizes: Sizes) -> None:
+def carried_over(earlier: Path, folder: Path, *, revision: int, spec_text: str, mold_mm: Mapping[str, float]) -> None:
     """Writes the history of a new build: that of the build it replaces, and an entry where the spec is another."""
     text = _text(earlier)
     digest = hashlib.sha256(spec_text.encode()).hexdigest()
     last = next((entry for entry in reversed(_entries(text, earlier)) if "built" in entry), None)
     if last is None or last["built"].get("spec_sha256") != digest:
-        mold = {name: round(float(value), 3) for name, value in sizes.mold.items()}
+        mold = {name: round(value, 3) for name, value in mold_mm.items()}
         text += _dumped({"built": {"revision": revision, "spec_sha256": digest, "mold": mold}})
     (folder / HISTORY_FILE).write_text(text, encoding="utf-8")
 

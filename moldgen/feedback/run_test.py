@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
-from moldgen.feedback.bench import Checked
+from moldgen.feedback.bench_checks import Checked
 from moldgen.feedback.corrections import Correction, corrections, levers, percent_per_0_1mm
 from moldgen.feedback.flutter import PeakFlutter, peak_flutter
 from moldgen.feedback.machine import (

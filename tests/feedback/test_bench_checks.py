@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from moldgen import case, sizing
-from moldgen.feedback.bench import Expected, checked, expected_checks, torque
+from moldgen.feedback.bench_checks import Expected, checked, expected_checks, torque
 from moldgen.quantities import Estimate
 from moldgen.uncertainty import Uncertain
 
