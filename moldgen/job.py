@@ -159,7 +159,7 @@ def _printed(mold: ClosedMold, case: Case) -> tuple[PrintJob, ...]:
         print_job(
             role,
             printer=case.printer,
-            size_mm=tuple(float(length) for length in mold.printed[role].points.ptp(axis=0)),
+            size_mm=mold.printed[role].size_mm,
             volume_mm3=kernel.volume_mm3(body),
             area_mm2=mold.printed[role].area_mm2,
             copies=copies.get(role, 1),

@@ -41,10 +41,27 @@ def unit_at(section: Any, place: Place) -> str:
     """Of the reading at a place of a section, by the name that it has in code; the person's own are lengths."""
     name = ""
     for step in place:
-        if isinstance(step, int):
-            section = section[step]
-            continue
-        fields = type(section).model_fields
-        name = next((attribute for attribute, info in fields.items() if info.alias == step), "")
-        section = getattr(section, name, None)
+        name = name if isinstance(step, int) else _attribute(section, step)
+        section = _within(section, step)
     return named(name)[1] or "mm"
+
+
+def in_words(section: Any, place: Place) -> str:
+    """The reading at a place of a section as people say it; one of several like things goes by its own name."""
+    words: list[str] = []
+    for step in place:
+        section = _within(section, step)
+        if isinstance(step, int):
+            words[-1] = getattr(section, "name", f"{words[-1]} {step + 1}")
+        else:
+            words.append(step.replace("_", " "))
+    return ", ".join(words)
+
+
+def _within(section: Any, step: str | int) -> Any:
+    return section[step] if isinstance(step, int) else getattr(section, _attribute(section, step), None)
+
+
+def _attribute(section: Any, step: str) -> str:
+    """The name in code of a section's key; empty for a reading under a name of the person's own."""
+    return next((name for name, info in type(section).model_fields.items() if info.alias == step), "")

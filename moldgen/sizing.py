@@ -9,11 +9,13 @@ from typing import Any, Final
 from moldgen.case import Case
 from moldgen.errors import RangeError, SpecError
 from moldgen.families.base import Given, Prediction
+from moldgen.naming import in_words, unit_at
+from moldgen.quantities import Estimate
 from moldgen.remarks import Refusal, Remark
 from moldgen.rings import RingInPlace
 from moldgen.shapes import Insert, Shape
-from moldgen.spec.document import spelled
-from moldgen.uncertainty import Uncertain, UnusableReadingError, estimates, propagated
+from moldgen.spec.document import Place, spelled
+from moldgen.uncertainty import COVERAGE_95, Uncertain, UnusableReadingError, estimates, propagated
 
 SCHEMA: Final = "moldgen/size/1"
 STAGES: Final = ("fitted", "free", "mold")
@@ -64,6 +66,7 @@ class Sizing:
             "machine": case.spec.machine,
             "quantity": case.spec.quantity,
             "elastomer": case.elastomer.as_json(),
+            "measured": [_reading_json(case, place, reading) for place, reading in measured(case)],
             **{stage: {name: _interval(u) for name, u in getattr(self, stage).items()} for stage in STAGES},
             "predictions": _predictions_json(self.predictions, case.family.groups),
             "readings": [
@@ -72,6 +75,24 @@ class Sizing:
             "alternatives": [ring.as_json() for ring in self.standard_rings],
             "warnings": [remark_json(remark) for remark in self.remarks],
         }
+
+
+def measured(case: Case) -> tuple[tuple[Place, Estimate], ...]:
+    """What was measured, with its place within `measured`; a bare 0 is a place that one measures from."""
+    return tuple((place[1:], e) for place, e in estimates(case.given) if place[0] == "measured" and (e.u or e))
+
+
+def _reading_json(case: Case, place: Place, reading: Estimate) -> dict[str, Any]:
+    half = COVERAGE_95 * reading.u
+    return {
+        "name": in_words(case.given.measured, place),
+        "field": spelled(("measured", *place)),
+        "given": reading.text,
+        "value": _digits(reading),
+        "low": _digits(reading - half),
+        "high": _digits(reading + half),
+        "unit": unit_at(case.given.measured, place),
+    }
 
 
 def remark_json(remark: Remark) -> dict[str, str]:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import math
+import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
+from moldgen.errors import OutputError
 from moldgen.parts.mesh import Mesh
 
 COLOURS: Final = {
@@ -22,6 +26,17 @@ COLOURS: Final = {
 PAPER: Final = (0.985, 0.980, 0.965)
 INK: Final = (0.25, 0.25, 0.25)
 FEATURE_DEG: Final = 30.0
+LIGHTS: Final = (
+    ((0.4, -1.0, 1.6), 0.70),
+    ((-0.8, -1.5, 0.5), 0.45),
+    ((0.3, 1.0, 0.6), 0.25),
+    ((0.0, 0.0, -1.0), 0.15),
+)
+"""From over both shoulders, from behind, and a little from below: direction and strength."""
+SAMPLES: Final = 4
+ANGLE_DEG: Final = 20.0
+MARGIN: Final = 0.94
+"""Share of the picture that the bodies fill."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +51,16 @@ class Piece:
     opacity: float = 1.0
 
 
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """What one picture shows, and from where."""
+
+    pieces: tuple[Piece, ...]
+    size: tuple[int, int] = (1200, 800)
+    view: tuple[float, float, float] = (0.9, -1.6, 1.1)
+    """Direction from the bodies to the eye."""
+
+
 def picture(
     pieces: Sequence[Piece],
     path: Path,
@@ -43,50 +68,94 @@ def picture(
     size: tuple[int, int] = (1200, 800),
     view: tuple[float, float, float] = (0.9, -1.6, 1.1),
 ) -> None:
-    """Writes a PNG of the pieces seen from `view`."""
-    import vtkmodules.vtkRenderingOpenGL2  # noqa: F401  (registers the renderer)
-    from vtkmodules.vtkIOImage import vtkPNGWriter
-    from vtkmodules.vtkRenderingCore import vtkLight, vtkRenderer, vtkRenderWindow, vtkWindowToImageFilter
+    """Writes a PNG of the pieces seen from `view`. Raises OutputError."""
+    (png,) = pictures([Scene(tuple(pieces), size, view)])
+    path.write_bytes(png)
 
-    renderer = vtkRenderer()
-    renderer.SetBackground(*PAPER)
-    renderer.SetAutomaticLightCreation(False)
-    for direction, strength in (
-        ((0.4, -1.0, 1.6), 0.70),
-        ((-0.8, -1.5, 0.5), 0.45),
-        ((0.3, 1.0, 0.6), 0.25),
-        ((0.0, 0.0, -1.0), 0.15),
-    ):
-        light = vtkLight()
-        light.SetLightTypeToSceneLight()
-        light.SetPosition(*direction)
-        light.SetFocalPoint(0.0, 0.0, 0.0)
-        light.SetIntensity(strength)
-        renderer.AddLight(light)
-    for piece in pieces:
-        for actor in _actors(piece):
-            renderer.AddActor(actor)
-    camera = renderer.GetActiveCamera()
-    camera.SetPosition(*view)
-    camera.SetFocalPoint(0.0, 0.0, 0.0)
-    camera.SetViewUp(0.0, 0.0, 1.0)
-    camera.SetViewAngle(20.0)
-    renderer.ResetCamera()
-    camera.Zoom(1.45)
-    renderer.ResetCameraClippingRange()
-    window = vtkRenderWindow()
+
+def pictures(scenes: Sequence[Scene]) -> tuple[bytes, ...]:
+    """A PNG of each scene, all drawn in one window, since opening it takes longest. Raises OutputError."""
+    window = _window()
+    return tuple(_drawn(window, scene) for scene in scenes)
+
+
+def _window() -> Any:
+    """A window that no screen shows.
+
+    On Linux asked for by its kind: left to choose, the library looks for a display first and complains on standard
+    error that there is none.
+    """
+    from vtkmodules import vtkRenderingOpenGL2
+    from vtkmodules.vtkRenderingCore import vtkRenderWindow
+
+    window = vtkRenderingOpenGL2.vtkEGLRenderWindow() if sys.platform == "linux" else vtkRenderWindow()
     window.SetOffScreenRendering(True)
-    window.SetMultiSamples(8)
-    window.SetSize(*size)
+    window.SetMultiSamples(SAMPLES)
+    if not window.SupportsOpenGL():
+        raise OutputError("no picture can be drawn without an OpenGL library. On Debian: apt-get install libegl1")
+    return window
+
+
+def _drawn(window: Any, scene: Scene) -> bytes:
+    from vtkmodules.util.numpy_support import vtk_to_numpy
+    from vtkmodules.vtkIOImage import vtkPNGWriter
+    from vtkmodules.vtkRenderingCore import vtkWindowToImageFilter
+
+    renderer = _renderer(scene)
+    window.SetSize(*scene.size)
     window.AddRenderer(renderer)
     window.Render()
     grab = vtkWindowToImageFilter()
     grab.SetInput(window)
     grab.ReadFrontBufferOff()
     writer = vtkPNGWriter()
-    writer.SetFileName(str(path))
+    writer.SetWriteToMemory(True)
     writer.SetInputConnection(grab.GetOutputPort())
     writer.Write()
+    window.RemoveRenderer(renderer)
+    return bytes(vtk_to_numpy(writer.GetResult()).tobytes())
+
+
+def _renderer(scene: Scene) -> Any:
+    from vtkmodules.vtkRenderingCore import vtkLight, vtkRenderer
+
+    renderer = vtkRenderer()
+    renderer.SetBackground(*PAPER)
+    renderer.SetAutomaticLightCreation(False)
+    for direction, strength in LIGHTS:
+        light = vtkLight()
+        light.SetLightTypeToSceneLight()
+        light.SetPosition(*direction)
+        light.SetFocalPoint(0.0, 0.0, 0.0)
+        light.SetIntensity(strength)
+        renderer.AddLight(light)
+    for piece in scene.pieces:
+        for actor in _actors(piece):
+            renderer.AddActor(actor)
+    _aimed(renderer.GetActiveCamera(), scene)
+    renderer.ResetCameraClippingRange()
+    return renderer
+
+
+def _aimed(camera: Any, scene: Scene) -> None:
+    """Puts the camera where all pieces just fill the picture."""
+    points = np.concatenate([_placed(piece) for piece in scene.pieces])
+    eye = np.array(scene.view) / np.linalg.norm(scene.view)
+    right = np.cross((0.0, 0.0, 1.0), eye)
+    right /= np.linalg.norm(right)
+    up = np.cross(eye, right)
+    seen = points @ np.stack([right, up, eye]).T
+    low, high = seen.min(axis=0), seen.max(axis=0)
+    tangent = MARGIN * math.tan(math.radians(0.5 * ANGLE_DEG))
+    # Each point asks for the distance at which it still lies inside the frame.
+    middle = 0.5 * (low + high)
+    wide = np.abs(seen[:, 0] - middle[0]) * scene.size[1] / scene.size[0]
+    reach = np.maximum(wide, np.abs(seen[:, 1] - middle[1])) / tangent + seen[:, 2] - middle[2]
+    target = middle[0] * right + middle[1] * up + middle[2] * eye
+    camera.SetFocalPoint(*target)
+    camera.SetPosition(*(target + reach.max() * eye))
+    camera.SetViewUp(0.0, 0.0, 1.0)
+    camera.SetViewAngle(ANGLE_DEG)
 
 
 def _actors(piece: Piece) -> list[Any]:
@@ -126,14 +195,19 @@ def _actors(piece: Piece) -> list[Any]:
     return [body, lines]
 
 
+def _placed(piece: Piece) -> NDArray[np.float64]:
+    turned: NDArray[np.float64] = piece.mesh.points * ((1.0, -1.0, -1.0) if piece.flipped else (1.0, 1.0, 1.0))
+    turned += np.array(piece.shift_mm)
+    return turned
+
+
 def _poly_data(piece: Piece) -> Any:
     from vtkmodules.util.numpy_support import numpy_to_vtk, numpy_to_vtkIdTypeArray
     from vtkmodules.vtkCommonCore import vtkPoints
     from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkPolyData
 
-    xyz = piece.mesh.points * ((1.0, -1.0, -1.0) if piece.flipped else (1.0, 1.0, 1.0)) + np.array(piece.shift_mm)
     points = vtkPoints()
-    points.SetData(numpy_to_vtk(np.ascontiguousarray(xyz), deep=True))
+    points.SetData(numpy_to_vtk(np.ascontiguousarray(_placed(piece)), deep=True))
     triangles = piece.mesh.triangles
     cells = vtkCellArray()
     cells.SetCells(

@@ -43,6 +43,12 @@ class Mesh:
         a, b, c = (self.points[self.triangles[:, i]] for i in range(3))
         return float(0.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1).sum())
 
+    @property
+    def size_mm(self) -> tuple[float, float, float]:
+        """Along x, y and z."""
+        x, y, z = (self.points.max(axis=0) - self.points.min(axis=0)).tolist()
+        return x, y, z
+
     def open_edges(self) -> NDArray[np.float64]:
         """Midpoints (k, 3) of edges that do not have exactly one neighbour in the other sense; empty if watertight."""
         t = self.triangles

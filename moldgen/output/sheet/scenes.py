@@ -1,0 +1,113 @@
+"""What the sheet's pictures and its 3D view show: the part, the open mold, and the bodies one above the other."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+
+from moldgen.inspection.findings import ClosedMold
+from moldgen.inspection.solids import manifold
+from moldgen.output.pictures import COLOURS, Piece, Scene
+from moldgen.parts.mesh import Mesh
+
+WIDE: Final = (840, 560)
+TALL: Final = (640, 860)
+BESIDE_MM: Final = 8.0
+APART: Final = 0.18
+"""Gap between bodies pulled apart, over the height of the closed mold."""
+SAG_MM: Final = 0.02
+COARSEST_SAG_MM: Final = 0.4
+MOST_TRIANGLES: Final = 9000
+"""Per body in the 3D view, so that the page stays small and a phone turns it smoothly."""
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """A body of the mold as it is shown: its name for people, its colour, and how far it moves up when apart."""
+
+    title: str
+    kind: str
+    mesh: Mesh
+    lift_mm: float
+
+
+def apart(mold: ClosedMold) -> tuple[Body, ...]:
+    """The bodies from the bottom up, each lifted clear of the one below it."""
+    block = mold.plan.block
+    gap = APART * (block.lower_mm + block.upper_mm)
+    out: list[Body] = []
+    top = -np.inf
+    for title, kind, mesh in _bodies(mold):
+        low, high = float(mesh.points[:, 2].min()), float(mesh.points[:, 2].max())
+        lift = 0.0 if kind == "lower" else max(0.0, top + gap - low)
+        top = high + lift
+        out.append(Body(title, kind, mesh, lift))
+    if mold.wedge is not None:
+        high = float(mold.wedge.points[:, 2].max())
+        out.append(Body("wedge", "jig", mold.wedge, -block.lower_mm - gap - high))
+    return tuple(out)
+
+
+def _bodies(mold: ClosedMold) -> Iterator[tuple[str, str, Mesh]]:
+    yield "lower half", "lower", mold.lower
+    if mold.cores:
+        yield "core", "core", _together(mold.cores)
+    if mold.inserts:
+        yield "metal", "metal", _together(mold.inserts)
+    yield "rubber, with its plugs", "rubber", mold.poured
+    yield "upper half", "upper", mold.upper
+
+
+def _together(meshes: tuple[Mesh, ...]) -> Mesh:
+    starts = np.cumsum([0, *(len(mesh.points) for mesh in meshes[:-1])])
+    return Mesh(
+        np.concatenate([mesh.points for mesh in meshes]),
+        np.concatenate([mesh.triangles + start for mesh, start in zip(meshes, starts, strict=True)]),
+    )
+
+
+def scenes(mold: ClosedMold, part: Mesh) -> tuple[Scene, Scene, Scene]:
+    """The free part, both halves open as they lie on the bench, and everything pulled apart."""
+    block = mold.plan.block
+    along = block.x_mm <= 1.4 * block.y_mm
+    shift = (block.x_mm + BESIDE_MM, 0.0) if along else (0.0, block.y_mm + BESIDE_MM)
+    lift = block.upper_mm - block.lower_mm
+    halves = [Piece(mold.lower, "lower"), Piece(mold.upper, "upper", (*shift, lift), flipped=True)]
+    halves += [Piece(mesh, "core") for mesh in mold.cores] + [Piece(mesh, "metal") for mesh in mold.inserts]
+    pulled = tuple(
+        Piece(body.mesh, body.kind, (0.0, 0.0, body.lift_mm)) for body in apart(mold) if body.title != "wedge"
+    )
+    return Scene((Piece(part, "rubber"),), WIDE), Scene(tuple(halves), WIDE), Scene(pulled, TALL)
+
+
+def view_model(mold: ClosedMold) -> list[dict[str, Any]]:
+    """The bodies for the 3D view, their corners as 16-bit steps of their own box."""
+    return [_coarse(body) for body in apart(mold)]
+
+
+def _coarse(body: Body) -> dict[str, Any]:
+    solid = manifold(body.mesh)
+    sag = SAG_MM
+    coarse = solid.simplify(sag)
+    while coarse.num_tri() > MOST_TRIANGLES and sag < COARSEST_SAG_MM:
+        sag *= 2.0
+        coarse = solid.simplify(sag)
+    mesh = coarse.to_mesh()
+    points, triangles = np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts)
+    low, high = points.min(axis=0), points.max(axis=0)
+    steps = np.round((points - low) / np.maximum(high - low, 1e-9) * 65535.0).astype("<u2")
+    wide = len(points) > 65535
+    return {
+        "title": body.title,
+        "colour": [round(float(c), 3) for c in COLOURS[body.kind]],
+        "lift": round(body.lift_mm, 3),
+        "low": [round(float(x), 4) for x in low],
+        "size": [round(float(x), 4) for x in high - low],
+        "wide": wide,
+        "points": base64.b64encode(steps.tobytes()).decode("ascii"),
+        "triangles": base64.b64encode(triangles.astype("<u4" if wide else "<u2").tobytes()).decode("ascii"),
+    }
