@@ -38,6 +38,7 @@ SAME_MM: Final = 0.03
 """By how much the finished half may ask more than its plan: the sag of two meshes."""
 FAR_MM: Final = 1000.0
 HAIR_MM: Final = 1e-3
+FILM_MM: Final = 0.02
 SECTORS: Final = 24
 """A turned wall is looked at sector by sector, so that a nick on one side is held against its own mouth."""
 ROUND_GATE_MM: Final = 0.5
@@ -156,7 +157,8 @@ def _spaces(plan: MoldPlan, half: Manifold, pull: int) -> list[_Space]:
 
     outline = CrossSection([np.array(plan.cavity.footprint.points(0.01))])
     inside = outline.offset(plan.seal.land_mm - 0.5, JoinType.Round, 2.0, 64)
-    low, high = (-plan.block.lower_mm, 0.0) if pull > 0 else (0.0, plan.block.upper_mm)
+    # A little short of the half's outer face: where two planes coincide but for rounding, a film stays between them.
+    low, high = (FILM_MM - plan.block.lower_mm, 0.0) if pull > 0 else (0.0, plan.block.upper_mm - FILM_MM)
     column = Manifold.extrude(inside, high - low).translate((0.0, 0.0, low))
     places = np.array(plan.places)
     found = []

@@ -133,7 +133,5 @@ def _joints(skin: Manifold, solids: Solids) -> Iterator[Finding]:
     if len(shares) > 1:
         volume, where = min(shares)
         area = volume / (FAR_MM - NEAR_MM)
-        text = (
-            f"another body makes {area:.2f} mm² of the running surface, so that a joint lies on it, at {spoken(where)}"
-        )
+        text = f"a joint lies on the running surface: {area:.2f} mm² of it belong to another body, at {spoken(where)}"
         yield Finding("running", False, area, LEAST_MM2, where, text)

@@ -142,3 +142,12 @@ def test_a_half_hooked_over_the_other_does_not_lift_off():
     mold = replace(lower, upper=upper.upper, bodies=replace(lower.bodies, upper=upper.bodies.upper))
     (finding,) = caught(mold, "demoulding", "lifts_off")
     assert at(finding, x - 1.9, -1.5, 3.8, within=1.0)
+
+
+def test_a_height_that_single_precision_rounds_leaves_no_film_over_the_mold():
+    # 21.935671342685374 mm is 21.93567085 in a mesh: what lies between is no part of the cavity.
+    plan = sound("roller").plan
+    top = 21.935671342685374
+    openings = {name: tuple(replace(o, top_z_mm=top) for o in getattr(plan, name)) for name in ("sprues", "vents")}
+    mold = replanned("roller", block=replace(plan.block, upper_mm=top), **openings)
+    assert [f.value for f in undercuts(mold)] == [0.0, 0.0]

@@ -6,6 +6,7 @@ import pytest
 from spoiled import FILAMENT, at, caught, cut, grown, proofs, replanned, ring, sound, with_core
 
 from moldgen.parts import kernel
+from moldgen.parts.mesh import meshed
 
 MESH_MM = 0.05
 
@@ -111,8 +112,6 @@ def test_something_that_starts_in_the_air_is_found():
     tongue = kernel.box(-1.5, y - 2.5, -6.0, 1.5, y - 0.5, -3.0)
     mold = cut("washer", "lower", slot)
     body = kernel.fused([mold.bodies.lower, tongue], stage="spoiling")
-    from moldgen.parts.mesh import meshed
-
     mold = replace(mold, bodies=replace(mold.bodies, lower=body), lower=meshed(body))
     (finding,) = caught(mold, "printability", "overhang")
     assert at(finding, 0.0, y - 1.5, -6.0, within=1.6)
