@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -101,7 +101,7 @@ def _frustum_above(key: KeyPlan, z_mm: float) -> float:
 
 
 def on_meshes(mold: ClosedMold) -> Iterator[Finding]:
-    """The space that the bodies' meshes leave between them, inside the lands, is the cavity and nothing else."""
+    """The space that the bodies' meshes leave between them inside the lands is the cavity, in its place, no more."""
     solid = manifold(mold.lower) + manifold(mold.upper)
     for body in (*mold.bodies.cores, *mold.bodies.inserts):
         solid += manifold(meshed(body))  # as coarse as the halves, so that walls that touch have the same facets
@@ -112,15 +112,16 @@ def on_meshes(mold: ClosedMold) -> Iterator[Finding]:
         return
     envelope = _envelope(mold.plan)
     space, filled = envelope - solid, envelope ^ manifold(mold.poured)
-    found, wanted = space.volume(), filled.volume()
-    off = found / wanted - 1.0
+    amiss = [space - filled, filled - space]  # a half out of place leaves as much too much as it leaves too little
+    off = sum(abs(part.volume()) for part in amiss) * len(mold.plan.places) / filled.volume()
     yield Finding(
         "balance_mesh",
-        abs(off) <= CAVITY_TOLERANCE,
+        off <= CAVITY_TOLERANCE,
         off,
         CAVITY_TOLERANCE,
-        _worst_place(space, filled) if abs(off) > CAVITY_TOLERANCE else None,
-        f"the closed bodies' meshes leave {found:.1f} mm³ to be filled near the parting, {off:+.3%} of what is meant",
+        _worst_place(amiss) if off > CAVITY_TOLERANCE else None,
+        f"the closed bodies' meshes leave {space.volume():.1f} mm³ to be filled near the parting; "
+        f"{off:.3%} of a cavity lies elsewhere than it is meant",
     )
 
 
@@ -151,8 +152,8 @@ def _rod(radius_mm: float, low_mm: float, high_mm: float) -> Manifold:
     return Manifold.cylinder(high_mm - low_mm, radius_mm, circular_segments=256).translate((0.0, 0.0, low_mm))
 
 
-def _worst_place(space: Manifold, filled: Manifold) -> tuple[float, float, float]:
+def _worst_place(amiss: Sequence[Manifold]) -> tuple[float, float, float]:
     """Middle of the largest piece by which the space between the bodies and what is to be filled differ."""
-    pieces = [*(space - filled).decompose(), *(filled - space).decompose()]
+    pieces = [piece for part in amiss for piece in part.decompose()]
     x0, y0, z0, x1, y1, z1 = max(pieces, key=lambda piece: piece.volume()).bounding_box()
     return 0.5 * (x0 + x1), 0.5 * (y0 + y1), 0.5 * (z0 + z1)
