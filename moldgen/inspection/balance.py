@@ -68,7 +68,12 @@ def in_kernel(mold: ClosedMold, wanted_cavity_mm3: float) -> Iterator[Finding]:
         f"{plan.pour_mm3:.1f} mm³ to be filled, {off:+.4%} by the kernel against the plan",
     )
     for what, group, others in (
-        ("what is filled", [bodies.poured], [bodies.lower, bodies.upper, *bodies.cores, *bodies.inserts]),
+        # One cavity stands for its copies here; `on_meshes` looks at all of them.
+        (
+            "what is filled",
+            kernel.solids_of(bodies.poured)[:1],
+            [bodies.lower, bodies.upper, *bodies.cores, *bodies.inserts],
+        ),
         ("the lower half", [bodies.lower], [bodies.upper, *bodies.cores, *bodies.inserts]),
         ("the upper half", [bodies.upper], [*bodies.cores, *bodies.inserts]),
     ):

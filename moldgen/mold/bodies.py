@@ -58,10 +58,8 @@ def carry_out(plan: MoldPlan) -> MoldBodies:
     openings = [_opening(plan, o) for o in (*plan.sprues, *plan.vents)]
     lower_tools = tuple(_lower_tools(plan, cavities, cores))
     upper_tools = tuple(_upper_tools(plan, cavities, cores, openings))
-    lower = kernel.cut(
-        lower_blank(plan), [*lower_tools, *_channels(plan), *_letters(plan, "lower")], stage="lower half"
-    )
-    upper = kernel.cut(upper_blank(plan), [*upper_tools, *_letters(plan, "upper")], stage="upper half")
+    lower = kernel.cut(_lettered(plan, "lower"), [*lower_tools, *_channels(plan)], stage="lower half")
+    upper = kernel.cut(_lettered(plan, "upper"), upper_tools, stage="upper half")
     pegs = [*(_key(key) for key in plan.keys), *_pins(plan)]
     return MoldBodies(
         lower=kernel.fused([lower, *pegs], stage="keys of the lower half"),
@@ -287,6 +285,13 @@ def _rising(points: tuple[tuple[float, float], ...]) -> Path:
 def _hexagon(across_flats: float, x: float, y: float) -> list[tuple[float, float]]:
     radius = across_flats / math.sqrt(3.0)
     return [(x + radius * math.cos(math.pi * i / 3.0), y + radius * math.sin(math.pi * i / 3.0)) for i in range(6)]
+
+
+def _lettered(plan: MoldPlan, body: str) -> Body:
+    """A half's blank with its lettering. Letters come first: as tools beside all others they would double the cut."""
+    blank = lower_blank(plan) if body == "lower" else upper_blank(plan)
+    letters = list(_letters(plan, body))
+    return kernel.cut(blank, letters, stage="lettering") if letters else blank
 
 
 def _letters(plan: MoldPlan, body: str) -> Iterable[Body]:
