@@ -9,27 +9,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import Any, Final
 
 from moldgen.case import Case
 from moldgen.casting.recipe import mix_system, weigh_out_json, weighed
 from moldgen.casting.weighing import Extra, MixSystem, WeighOut
+from moldgen.elastomers import Elastomer
+from moldgen.fill_time import fill_time_s, plunger_to_fill_n, quicker
 from moldgen.mechanics.bubbles import degassing_vessel_mm3, smallest_clearing_diameter_mm
-from moldgen.mechanics.cure import time_by_arrhenius_s, time_by_rule_of_ten_s
-from moldgen.mechanics.flow import (
-    cone_resistance_pa_s_mm3,
-    head_pressure_pa,
-    plunger_force_n,
-    plunger_pressure_pa,
-    rising_fill_s,
-    series_resistance_pa_s_mm3,
-    steady_fill_s,
-    tube_resistance_pa_s_mm3,
-)
-from moldgen.mechanics.solve import root
-from moldgen.mold.filling import LARGEST_GATE_MM
-from moldgen.mold.plan import MoldPlan, OpeningPlan
+from moldgen.mechanics.cure import POT_LIFE_CUP_G, time_by_arrhenius_s, time_by_rule_of_ten_s
+from moldgen.mold.plan import MoldPlan
 from moldgen.remarks import Remark
 
 STATED_AT_DEGC: Final = 23.0
@@ -38,20 +27,17 @@ MIXING_S: Final = 240.0
 """Weighing B into A, stirring, waiting for the worst bubbles, drawing up: common practice, no source."""
 RESTING_S: Final = 120.0
 """Of that, how long the cup stands still: common practice, no source."""
-MOVING_ON_S: Final = 60.0
-"""From one filled mold to the next: common practice, no source."""
-THUMB_N: Final = 30.0
-"""Force that a thumb keeps on a plunger for a minute: common practice, no source."""
-BARREL_MM: Final = 16.0
-"""Inside of a 10 ml syringe, from memory."""
 CUP_MM: Final = 50.0
-"""Inside of a small mixing cup."""
-STEEPEST_CONE: Final = 0.33
-"""Tangent of the half angle up to which the cone formula was checked (18.4°)."""
+"""Inside of a small mixing cup; a larger one is taken to be as wide as the mix stands high in it."""
+LEAST_FLOWING_S: Final = 60.0
+"""What a bubble in the part has at the least, even where filling outlasts the pot life: judgement."""
+THICKENS: Final = 1.25
+"""By how much the mix resists more on average where filling takes the whole pot life: half as much again at its end,
+a quarter on average (judgement)."""
+SOFT_BELOW_K: Final = 10.0
+"""A print is kept so far below its softening point: judgement."""
 BUBBLE_THAT_SHOWS_MM: Final = 0.5
 """A hole of this size in a running surface is felt: judgement."""
-VENTS_TO_FILL: Final = 0.9
-"""Share of their height to which the vents are filled before pouring stops; at equal heads nothing flows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,10 +49,11 @@ class Pour:
     sound_cup: WeighOut | None
     """The smallest cup whose ratio is sure on this scale, where `cup` is not."""
     fill_s: float
-    """From the first drop to the last vent, one gate after the other."""
+    """From the first drop to the last vent."""
     pot_life_s: float
     """At the shop's temperature, from when the components touch."""
     demould_s: float
+    """At the shop's temperature, as is the full cure."""
     full_cure_s: float
     bubble_cup_mm: float
     """Smallest bubble that leaves the cup while it stands."""
@@ -76,7 +63,12 @@ class Pour:
     """Least and ample size of a vessel for degassing the batch."""
     plunger_n: float | None
     """For a syringe: force on the plunger that fills the mold in the time there is."""
-    remarks: tuple[Remark, ...]
+    remarks: tuple[Remark, ...] = ()
+
+    @property
+    def mixed(self) -> WeighOut:
+        """The cup to mix: the one that is needed, or the smallest that is sure to cure."""
+        return self.cup if self.sound_cup is None else self.sound_cup
 
     @property
     def time_to_pour_s(self) -> float:
@@ -109,32 +101,32 @@ def poured(case: Case, plan: MoldPlan) -> Pour:
     cup = weighed(
         rubber, recipe(case), volume_mm3=plan.pour_mm3, spare=choices.spare, scale_step_g=choices.scale_step_g
     )
+    sound = None if cup.sound else sound_cup(case.elastomer, recipe(case), cup, spare=choices.spare)
     fill = fill_time_s(case, plan)
     pot_life = at_shop_s(case, rubber.pot_life_s.value)
-    batch_mm3 = 1000.0 * cup.batch_g / rubber.density_g_cm3.value
+    batch_mm3 = 1000.0 * (sound or cup).batch_g / rubber.density_g_cm3.value
     vessel = degassing_vessel_mm3(mix_volume_mm3=batch_mm3)
-    flowing = max(pot_life - MIXING_S - fill, 1.0)
+    flowing = max(pot_life - MIXING_S - fill, LEAST_FLOWING_S)
     first = Pour(
         volume_mm3=plan.pour_mm3,
         cup=cup,
-        sound_cup=None if cup.sound else _sound_cup(case, cup),
+        sound_cup=sound,
         fill_s=fill,
         pot_life_s=pot_life,
         demould_s=at_shop_s(case, rubber.demould_s.value),
         full_cure_s=at_shop_s(case, rubber.full_cure_s.value),
-        bubble_cup_mm=_clearing_mm(case, batch_mm3 / (0.25 * math.pi * CUP_MM**2), RESTING_S),
+        bubble_cup_mm=_clearing_mm(case, _height_in_cup_mm(batch_mm3), RESTING_S),
         bubble_part_mm=_clearing_mm(case, plan.cavity.below_mm + plan.cavity.above_mm, flowing),
         vessel_ml=(0.001 * vessel[0], 0.001 * vessel[1]),
-        plunger_n=_plunger_n(case, plan, max(pot_life - MIXING_S, 1.0)),
-        remarks=(),
+        plunger_n=plunger_to_fill_n(case, plan, time_s=max(pot_life - MIXING_S, 1.0)),
     )
     return replace(first, remarks=tuple(_remarks(case, plan, first)))
 
 
-def _sound_cup(case: Case, cup: WeighOut) -> WeighOut:
-    rubber, spare = case.elastomer, case.spec.pour.spare
+def sound_cup(rubber: Elastomer, system: MixSystem, cup: WeighOut, *, spare: float) -> WeighOut:
+    """The smallest cup whose ratio is sure on the same scale."""
     needed = 1000.0 * cup.smallest_sound_batch_g / rubber.density_g_cm3.value
-    return weighed(rubber, recipe(case), volume_mm3=needed / (1.0 + spare), spare=spare, scale_step_g=cup.scale_step_g)
+    return weighed(rubber, system, volume_mm3=needed / (1.0 + spare), spare=spare, scale_step_g=cup.scale_step_g)
 
 
 def recipe(case: Case) -> MixSystem:
@@ -156,6 +148,12 @@ def at_shop_s(case: Case, stated_s: float) -> float:
     return time_by_rule_of_ten_s(time_s=stated_s, stated_at_degc=STATED_AT_DEGC, temperature_degc=pour.shop_degc)
 
 
+def _height_in_cup_mm(volume_mm3: float) -> float:
+    """How high the mix stands in its cup."""
+    wide = max(CUP_MM, math.cbrt(4.0 * volume_mm3 / math.pi))
+    return volume_mm3 / (0.25 * math.pi * wide**2)
+
+
 def _clearing_mm(case: Case, height_mm: float, time_s: float) -> float:
     return smallest_clearing_diameter_mm(
         height_mm=height_mm,
@@ -165,154 +163,91 @@ def _clearing_mm(case: Case, height_mm: float, time_s: float) -> float:
     )
 
 
-# --- filling ---------------------------------------------------------------------------------------------------------
-
-
-def fill_time_s(case: Case, plan: MoldPlan) -> float:
-    """Time to fill every cavity through its sprue, one after the other.
-
-    The gate opens into the ceiling, so that while the cavity fills the whole height of the sprue drives the flow; then
-    the vents fill against a falling head. From a syringe, the thumb keeps its pressure. A mold closed by pressing has
-    no gate and takes as long as pouring out and closing do.
-    """
-    if not plan.sprues:
-        return MOVING_ON_S
-    gate_mm = plan.sprues[0].gate_diameter_mm
-    return len(plan.sprues) * _one_fill_s(case, plan, gate_mm)
-
-
-def _one_fill_s(case: Case, plan: MoldPlan, gate_mm: float) -> float:
-    sprue = replace(plan.sprues[0], gate_diameter_mm=gate_mm)
-    rubber, volume = case.elastomer, plan.cavity.volume_mm3
-    resistance = sprue_resistance_pa_s_mm3(sprue, viscosity_pa_s=rubber.mixed_viscosity_pa_s.value)
-    if case.spec.mold.fill == "syringe":
-        pressure = plunger_pressure_pa(force_n=THUMB_N, barrel_diameter_mm=BARREL_MM)
-        return steady_fill_s(volume_mm3=volume, pressure_pa=pressure, resistance_pa_s_mm3=resistance)
-    head = sprue.top_z_mm - sprue.gate_z_mm
-    density = rubber.density_g_cm3.value
-    pressure = head_pressure_pa(head_mm=head, density_g_cm3=density)
-    cavity = steady_fill_s(volume_mm3=volume, pressure_pa=pressure, resistance_pa_s_mm3=resistance)
-    if not plan.vents:
-        return cavity
-    each = len(plan.places)
-    vent_area = sum(o.volume_mm3 / (o.top_z_mm - o.gate_z_mm) for o in plan.vents[::each])
-    return cavity + rising_fill_s(
-        cavity_area_mm2=vent_area,
-        rise_mm=VENTS_TO_FILL * head,
-        feed_head_mm=head,
-        density_g_cm3=density,
-        resistance_pa_s_mm3=resistance,
-    )
-
-
-def sprue_resistance_pa_s_mm3(sprue: OpeningPlan, *, viscosity_pa_s: float) -> float:
-    """Land and cones of a sprue in a row; a funnel wider than the cone formula reaches adds nothing to speak of."""
-    parts = []
-    for (r0, z0), (r1, z1) in pairwise(sprue.profile(dip_mm=0.0, beyond_mm=0.0)):
-        length = z1 - z0
-        if abs(r1 - r0) < 1e-9:
-            parts.append(
-                tube_resistance_pa_s_mm3(viscosity_pa_s=viscosity_pa_s, length_mm=length, diameter_mm=2.0 * r0)
-            )
-        elif abs(r1 - r0) <= STEEPEST_CONE * length:
-            wide, narrow = max(r0, r1), min(r0, r1)
-            parts.append(
-                cone_resistance_pa_s_mm3(
-                    viscosity_pa_s=viscosity_pa_s,
-                    length_mm=length,
-                    entry_diameter_mm=2.0 * wide,
-                    exit_diameter_mm=2.0 * narrow,
-                )
-            )
-    return series_resistance_pa_s_mm3(resistances_pa_s_mm3=parts)
-
-
-def _plunger_n(case: Case, plan: MoldPlan, time_s: float) -> float | None:
-    """Force on the plunger that fills every cavity in a time, or None where there is no syringe."""
-    if case.spec.mold.fill != "syringe":
-        return None
-    resistance = sprue_resistance_pa_s_mm3(plan.sprues[0], viscosity_pa_s=case.elastomer.mixed_viscosity_pa_s.value)
-    flow = plan.cavity.volume_mm3 * len(plan.places) / time_s
-    return plunger_force_n(pressure_pa=flow * resistance, barrel_diameter_mm=BARREL_MM)
-
-
-def gate_that_would_do_mm(case: Case, plan: MoldPlan, time_s: float) -> float | None:
-    """The gate that fills the mold in a time, or None where even the largest one does not."""
-    count = len(plan.sprues)
-
-    def over(gate_mm: float) -> float:
-        return count * _one_fill_s(case, plan, gate_mm) - time_s
-
-    if over(LARGEST_GATE_MM) > 0.0:
-        return None
-    return root(over, plan.sprues[0].gate_diameter_mm, LARGEST_GATE_MM, tolerance=1e-3)
-
-
 # --- what can spoil it -----------------------------------------------------------------------------------------------
 
 
 def _remarks(case: Case, plan: MoldPlan, pour: Pour) -> Iterator[Remark]:
-    rubber, printer = case.elastomer, case.printer
-    yield from _ratio(case, pour.cup)
+    rubber, mixed = case.elastomer, pour.mixed
+    yield from _ratio(pour.cup)
     yield from _time(case, plan, pour)
     if pour.bubble_cup_mm > BUBBLE_THAT_SHOWS_MM:
         least, ample = pour.vessel_ml
         yield Remark(
             "bubbles_stay",
             f"Only bubbles over {pour.bubble_cup_mm:.1f} mm leave the cup while it stands {RESTING_S / 60:.0f} min. "
-            f"Stir slowly and pour in a thin stream. Under vacuum the mix rises: take a vessel of {least:.0f} to "
-            f"{ample:.0f} ml. Without a pump, cure it in a pressure pot, or take a thinner elastomer.",
+            f"Degas it right after stirring: under vacuum the mix rises, so take a vessel of {least:.0f} to "
+            f"{ample:.0f} ml. Without a pump, stir slowly and pour in a thin stream, then cure it in a pressure pot; "
+            "or press it (`fill: press`), or take a thinner elastomer.",
             "elastomer",
         )
-    if pour.cup.large_cup:
+    if mixed.large_cup:
         yield Remark(
             "large_cup",
-            f"{pour.cup.batch_g:.0f} g in one cup warm themselves and set sooner than the pot life says. Split "
-            f"the batch.",
+            f"{mixed.batch_g:.0f} g in one cup warm themselves and set sooner than the pot life says, which is stated "
+            f"for {POT_LIFE_CUP_G:.0f} g. Split the batch, or pour it out flat at once.",
             "quantity",
         )
-    if printer.plastic == "photopolymer" and any("photopolymer" in phrase for phrase in rubber.inhibited_by):
+    yield from _print_against_rubber(case)
+    yield from _heat(case, rubber)
+
+
+def _print_against_rubber(case: Case) -> Iterator[Remark]:
+    """Where the mold's own plastic spoils the cure."""
+    phrase = next((phrase for phrase in case.elastomer.inhibited_by if "photopolymer" in phrase), None)
+    if case.printer.plastic == "photopolymer" and phrase is not None:
         yield Remark(
             "cure_inhibited",
-            f"{rubber.title} does not cure against uncured photopolymer. Wash, cure and bake the print, varnish it, "
-            "and test a spot first, or print the mold in filament.",
+            f"{case.elastomer.title} does not cure well against a print of photopolymer ({phrase}). Wash, cure and "
+            "bake the print, varnish it, and test a spot first; or print the mold in filament.",
             "printer",
         )
-    if rubber.post_cure_degc is not None and rubber.post_cure_degc.value > printer.softens_degc - 10.0:
+
+
+def _heat(case: Case, rubber: Elastomer) -> Iterator[Remark]:
+    """Where the print would soften while it holds the part."""
+    printer, shop = case.printer, case.spec.pour.shop_degc
+    limit, what = printer.softens_degc - SOFT_BELOW_K, f"({printer.plastic}, {printer.softens_degc:.0f} °C)"
+    if shop > limit:
+        yield Remark(
+            "cure_softens_print",
+            f"At {shop:.0f} °C the print would soften {what} while the rubber cures in it. Cure it cooler.",
+            "pour.shop",
+        )
+    if rubber.post_cure_degc is not None and rubber.post_cure_degc.value > limit:
         yield Remark(
             "post_cure_softens_print",
-            f"The post-cure at {rubber.post_cure_degc.value:.0f} °C would soften the print ({printer.plastic}, "
-            f"{printer.softens_degc:.0f} °C). Take the part out of the mold first.",
+            f"The post-cure at {rubber.post_cure_degc.value:.0f} °C would soften the print {what}. Take the part out "
+            "of the mold first.",
             "printer.softens",
         )
 
 
-def _ratio(case: Case, cup: WeighOut) -> Iterator[Remark]:
+def _ratio(cup: WeighOut) -> Iterator[Remark]:
     if cup.sound:
         return
     finer = f", or weigh on a {cup.finer_scale_step_g:g} g scale" if cup.finer_scale_step_g is not None else ""
     yield Remark(
         "ratio_unsure",
-        f"On this scale the ratio may be off by {cup.ratio_error + cup.reading_error_worst:.1%}, and the cure stands "
-        f"{cup.ratio_error_most:.1%}. Mix at least {cup.smallest_sound_batch_g:.1f} g{finer}.",
+        f"On a {cup.scale_step_g:g} g scale the ratio of {cup.batch_g:g} g may be off by "
+        f"{cup.ratio_error + cup.reading_error_worst:.1%}, and the cure stands {cup.ratio_error_most:.1%}. Mix at "
+        f"least {cup.smallest_sound_batch_g:.1f} g{finer}.",
         "pour.scale_step",
     )
 
 
 def _time(case: Case, plan: MoldPlan, pour: Pour) -> Iterator[Remark]:
-    if pour.fill_s <= pour.time_to_pour_s:
-        return
-    if case.spec.mold.fill == "syringe" or not plan.sprues:
-        way_out = "Take a slower or thinner elastomer, or fill fewer cavities from one cup."
-    else:
-        gate = gate_that_would_do_mm(case, plan, max(pour.time_to_pour_s, 1.0))
-        wider = f"a gate of {gate:.1f} mm would do; " if gate is not None else ""
-        way_out = f"{wider}use a syringe (`fill: syringe`), or a slower or thinner elastomer."
-        way_out = way_out[0].upper() + way_out[1:]
-    yield Remark(
-        "outlasts_pot_life",
-        f"Filling takes {pour.fill_s / 60:.1f} min, and the pot life leaves "
-        f"{max(pour.time_to_pour_s, 0.0) / 60:.1f} min "
-        f"after mixing. {way_out}",
-        "mold.fill",
-    )
+    left_s = max(pour.time_to_pour_s, 0.0)
+    if pour.fill_s > left_s:
+        yield Remark(
+            "outlasts_pot_life",
+            f"Filling takes {pour.fill_s / 60:.1f} min, and the pot life leaves {left_s / 60:.1f} min after mixing. "
+            + quicker(case, plan, max(left_s, 1.0)),
+            "mold.fill",
+        )
+    elif THICKENS * pour.fill_s > left_s:
+        yield Remark(
+            "near_pot_life",
+            f"Filling takes {pour.fill_s / 60:.1f} min of the {left_s / 60:.1f} min that the pot life leaves, and the "
+            "mix thickens meanwhile. " + quicker(case, plan, left_s / THICKENS),
+            "mold.fill",
+        )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, Literal
 
-from moldgen.casting.weighing import Component, Extra, MixSystem, WeighOut, weigh_out
+from moldgen.casting.weighing import Component, Extra, MixSystem, Weighed, WeighOut, weigh_out
 from moldgen.elastomers import Elastomer
 
 
@@ -32,6 +32,19 @@ def weighed(
         scale_step_g=scale_step_g,
         ratio_error_most=elastomer.ratio_error_most.value,
     )
+
+
+def in_order(elastomer: Elastomer, cup: WeighOut) -> tuple[Weighed, ...]:
+    """The lines of a weigh-out in the order in which they go into the cup.
+
+    Extras are stirred in before the tin that starts the cure, which comes last. For a polyurethane that is part A:
+    pastes and thinners, which may be damp, go into the polyol (common practice, no source).
+    """
+    tins, extras = cup.components[: len(elastomer.mix)], cup.components[len(elastomer.mix) :]
+    if not extras:
+        return tins
+    first, last = reversed(tins) if elastomer.chemistry == "polyurethane" else tins
+    return (first, *extras, last)
 
 
 def weigh_out_json(cup: WeighOut) -> dict[str, Any]:

@@ -68,9 +68,7 @@ class MixSystem:
             if component.density_g_cm3 is not None:
                 require_range(f"density of {component.name}", component.density_g_cm3, 0.5, 5.0)
             elif self.by == "volume":
-                raise MixError(
-                    f"{component.name} is given by volume without a density; give its density in g/cm³"
-                )
+                raise MixError(f"{component.name} is given by volume without a density; give its density in g/cm³")
         for component, parts in zip(self.components, self.mass_parts, strict=True):
             if parts < LEAST_SHARE:
                 raise MixError(
@@ -83,9 +81,7 @@ class MixSystem:
     @property
     def mass_parts(self) -> tuple[float, ...]:
         """Each component's share of the mass of all components: parts, times density where by volume."""
-        masses = [
-            c.parts * (c.density_g_cm3 or 1.0) if self.by == "volume" else c.parts for c in self.components
-        ]
+        masses = [c.parts * (c.density_g_cm3 or 1.0) if self.by == "volume" else c.parts for c in self.components]
         return tuple(mass / math.fsum(masses) for mass in masses)
 
     @property
@@ -205,7 +201,7 @@ def weigh_out(
     require_range("density_g_cm3", density_g_cm3, 0.5, 5.0)
     require_range("spare", spare, 0.0, 2.0)
     require_range("scale_step_g", scale_step_g, 1e-4, 10.0)
-    require_range("ratio_error_most", ratio_error_most, 0.001, 0.2)
+    require_range("ratio_error_most", ratio_error_most, 0.001, 0.5)
     poured_g = volume_mm3 * density_g_cm3 * 1e-3
     needed_g = poured_g * (1.0 + spare)
     best = _best(system, _steps(needed_g, scale_step_g), ratio_error_most)
@@ -289,9 +285,7 @@ def _smallest_sound(system: MixSystem, ratio_error_most: float) -> _Trial:
     )
 
 
-def _finer_scale_g(
-    system: MixSystem, needed_g: float, scale_step_g: float, ratio_error_most: float
-) -> float | None:
+def _finer_scale_g(system: MixSystem, needed_g: float, scale_step_g: float, ratio_error_most: float) -> float | None:
     for step_g in SCALE_STEPS_G:
         if step_g < scale_step_g:
             best = _best(system, _steps(needed_g, step_g), ratio_error_most)
@@ -308,8 +302,7 @@ def _trials(system: MixSystem, total: int) -> Iterator[_Trial]:
     for components in itertools.product(*map(sorted, choices)):
         extras = tuple(max(1, round(extra.fraction * sum(components))) for extra in system.extras)
         off = (
-            abs(count * parts[0] / (components[0] * part) - 1.0)
-            for count, part in zip(components, parts, strict=True)
+            abs(count * parts[0] / (components[0] * part) - 1.0) for count, part in zip(components, parts, strict=True)
         )
         # Twelve digits, so that a ratio which is exact on paper is exact here and ties are ties.
         yield _Trial(components, extras, round(max(off), 12))

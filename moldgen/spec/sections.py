@@ -102,8 +102,7 @@ Speed = Annotated[Estimate, _quantity("speed", 0.01, 1e5, "speeds from 0.01 mm/s
 Force = Annotated[Estimate, _quantity("force", 0.001, 1e4, "forces from 0.001 N to 10 kN are taken")]
 Torque = Annotated[Estimate, _quantity("torque", 0.0, 1e6, "torques from 0 to 1000 N·m are taken")]
 Temperature = Annotated[Estimate, _quantity("temperature", -50.0, 300.0, "it lies between -50 °C and 300 °C")]
-Mass = Annotated[Estimate, _quantity("mass", 0.001, 1e5, "masses from 0.001 g to 100 kg are taken")]
-ActivationEnergy = quantity_field("number", 10.0, 200.0)
+ActivationEnergy = quantity_field("number", 10.0, 150.0)
 """Of a cure, in kJ/mol."""
 
 Duration = Annotated[Estimate, _quantity("time", 0.01, 1e8, "times from 0.01 s to three years are taken")]
