@@ -70,14 +70,26 @@ def inspect(
 @app.command()
 def mix(
     specs: Specs,
-    spare: Annotated[float | None, typer.Option("--spare", help="Per cent mixed beyond what the molds hold.")] = None,
-    scale_step: Annotated[float | None, typer.Option("--scale-step", help="The scale's step in grams.")] = None,
+    spare: Annotated[
+        float | None, typer.Option("--spare", min=0.0, max=200.0, help="Per cent mixed beyond what the molds hold.")
+    ] = None,
+    scale_step: Annotated[
+        float | None, typer.Option("--scale-step", min=0.001, max=10.0, help="The scale's step in grams.")
+    ] = None,
+    out: Annotated[Path, typer.Option("--out", help="Folder of the builds; what is not current is built.")] = Path(
+        "out"
+    ),
+    no_build: Annotated[
+        bool, typer.Option("--no-build", help="Build nothing: take the planned volume where no build is current.")
+    ] = False,
     json: Json = False,
 ) -> None:
     """One weigh-out table for a kit of parts, grouped by elastomer."""
     from moldgen.cli.mix import run
 
-    raise typer.Exit(run(specs, spare_percent=spare, scale_step_g=scale_step, as_json=json))
+    raise typer.Exit(
+        run(specs, out, may_build=not no_build, spare_percent=spare, scale_step_g=scale_step, as_json=json)
+    )
 
 
 @app.command()

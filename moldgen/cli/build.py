@@ -7,8 +7,7 @@ from pathlib import Path
 
 from moldgen.cli import exits
 from moldgen.cli.loading import sized
-from moldgen.errors import GeometryError, MoldgenError, Problem, SpecError
-from moldgen.sizing import Sizing
+from moldgen.errors import GeometryError, MoldgenError
 
 
 def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool) -> int:
@@ -42,7 +41,7 @@ def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool) -> int
             try:
                 builds.append(job.build(one, out))
             except GeometryError as error:
-                errors.append(_placed(error, one))
+                errors.append(exits.placed(error, one.case.document.file))
             except MoldgenError as error:
                 errors.append(error)
     if errors:
@@ -56,17 +55,3 @@ def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool) -> int
         return exits.UNUSABLE
     failed = any(not build.passed for build in builds) or (strict and any(build.sizing.remarks for build in builds))
     return exits.PROOF_FAILED if failed else exits.DONE
-
-
-def _placed(error: GeometryError, sized: Sizing) -> SpecError:
-    """What the kernel refused, under the spec that it was refused for."""
-    place = "" if error.where_mm is None else f" at ({', '.join(f'{x:.2f}' for x in error.where_mm)}) mm"
-    problem = Problem(
-        file=sized.case.document.file,
-        line=1,
-        field=error.stage,
-        given="refused by the kernel",
-        limit=error.text + place,
-        way_out=error.way_out,
-    )
-    return SpecError((problem,))

@@ -7,7 +7,7 @@ import sys
 from collections.abc import Iterable
 from typing import Any, Final
 
-from moldgen.errors import MoldgenError, Problem, SpecError
+from moldgen.errors import GeometryError, MoldgenError, Problem, SpecError
 
 DONE: Final = 0
 PROOF_FAILED: Final = 1
@@ -39,6 +39,20 @@ def problems_of(error: MoldgenError) -> tuple[Problem, ...]:
     if isinstance(error, SpecError):
         return error.problems
     return (Problem(file="", line=0, field="", given="", limit=str(error), way_out=""),)
+
+
+def placed(error: GeometryError, file: str) -> SpecError:
+    """What the kernel refused, under the spec that it was refused for."""
+    place = "" if error.where_mm is None else f" at ({', '.join(f'{x:.2f}' for x in error.where_mm)}) mm"
+    problem = Problem(
+        file=file,
+        line=1,
+        field=error.stage,
+        given="refused by the kernel",
+        limit=error.text + place,
+        way_out=error.way_out,
+    )
+    return SpecError((problem,))
 
 
 def say_problems(errors: Iterable[MoldgenError], *, as_json: bool) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import math
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
@@ -12,8 +13,10 @@ from rich.console import Console
 from rich.table import Table
 
 from moldgen.bench import steps
+from moldgen.casting.recipe import in_order
 from moldgen.elastomers import Elastomer, Figure
 from moldgen.naming import named, unit_at
+from moldgen.pouring import MIXING_S
 from moldgen.rings import Ring, RingInPlace
 from moldgen.sizing import Predicted, Sizing
 from moldgen.spec.document import spelled
@@ -23,7 +26,7 @@ if TYPE_CHECKING:
     from moldgen.choosing import Ranked
     from moldgen.inspection.from_disk import Inspection
     from moldgen.job import Build
-    from moldgen.kitting import WeighedKit
+    from moldgen.kitting import KitCup, WeighedKit
 
 MOST_ALTERNATIVES: Final = 3
 
@@ -197,30 +200,95 @@ def print_inspection(inspection: Inspection) -> None:
 
 
 def print_kit(kit: WeighedKit) -> None:
-    """One block for each cup, in the order to mix them."""
+    """What the molds hold, then a block for each cup in the order to mix them, then what to mind."""
     out = console()
+    table = _table(
+        ("part", False),
+        ("elastomer", False),
+        ("cavities", True),
+        ("fillings", True),
+        ("ml each", True),
+        ("from", False),
+    )
+    for part in kit.parts:
+        table.add_row(
+            part.case.name,
+            part.case.elastomer.id,
+            f"{part.cavities}",
+            f"{part.fillings}",
+            f"{part.volume_mm3 / 1000:.2f}",
+            part.volume_from,
+        )
+    out.print(table)
+    shown: list[tuple[object, ...]] = []
     for number, cup in enumerate(kit.cups, start=1):
+        # A later filling of the same molds is weighed in the same way: only its times differ.
+        alike = (cup.elastomer.id, cup.batch.number, cup.batch.parts, cup.weigh_out)
+        if alike in shown:
+            out.print(
+                f"\n[bold]Cup {number}[/bold]  filling {cup.round}: as cup {1 + shown.index(alike)}, at {_at(cup)}."
+            )
+        else:
+            _print_cup(out, number, len(kit.cups), cup)
+        shown.append(alike)
+    if kit.cups:
+        out.print("\nZero the scale before each line: without zeroing, the ratio may be off by twice as much.")
+    for remark in kit.warnings:
+        if remark.code != "ratio_unsure":  # said where the cup is weighed
+            out.print(f"[yellow]Mind:[/yellow] {remark.text}")
+
+
+def _print_cup(out: Console, number: int, count: int, cup: KitCup) -> None:
+    need, mixed = cup.weigh_out, cup.mixed
+    out.print(f"\n[bold]Cup {number} of {count}   {cup.elastomer.label}[/bold]  ({cup.elastomer.id})")
+    table = _table(("", True), ("into the cup", False), ("weigh in, g", True), ("scale shows without zeroing, g", True))
+    decimals = max(0, -math.floor(math.log10(mixed.scale_step_g) + 1e-9))
+    shows = 0.0
+    for line, part in enumerate(in_order(cup.elastomer, mixed), start=1):
+        shows += part.grams
+        table.add_row(f"{line}", part.name, f"[bold]{part.grams:.{decimals}f}[/bold]", f"{shows:.{decimals}f}")
+    out.print(table)
+    out.print(
+        f"{cup.batch.volume_mm3 / 1000:.2f} ml ({need.poured_g:.{decimals}f} g) go into the molds"
+        + (f"; {need.spare:.0%} spare." if cup.sound is None else ".")
+        + f" Ratio {mixed.ratio_error:.1%} off as written, {mixed.ratio_error_most:.0%} allowed."
+    )
+    if cup.sound is not None:
         out.print(
-            f"\n[bold]Cup {number}[/bold]  {cup.elastomer.label} ({cup.elastomer.id}); "
-            f"fills {', '.join(cup.batch.parts)}"
+            f"Do not mix less: on a {mixed.scale_step_g:g} g scale the ratio of {need.batch_g:g} g may be off by "
+            f"{need.ratio_error + need.reading_error_worst:.1%}." + _on_a_finer_scale(cup)
         )
-        table = _table(("into the cup", False), ("g", True))
-        for part in cup.weigh_out.components:
-            table.add_row(part.name, f"{part.grams:g}")
-        table.add_row("together", f"{cup.weigh_out.batch_g:g}", style="bold")
-        out.print(table)
-        out.print(
-            f"  {cup.batch.volume_mm3 / 1000:.2f} ml to fill, {cup.weigh_out.spare:.0%} spare; "
-            f"ratio off by {cup.weigh_out.ratio_error:.1%} as weighed. Start at {_clock(cup.batch.starts_s)}, "
-            f"poured by {_clock(cup.batch.poured_s)}, open from {_clock(cup.batch.demould_s)}."
-        )
-    for _, text, _ in kit.warnings:
-        out.print(f"  [yellow]Mind:[/yellow] {text}")
+    times = _table(("at, h:min", True), ("", False))
+    start = cup.batch.starts_s
+    times.add_row(_clock(start), f"The parts meet: stir, scrape, let stand; {MIXING_S / 60:.0f} min in all")
+    now = start + MIXING_S
+    for pour in cup.batch.pours:
+        times.add_row(_clock(now), f"[bold]Fill {pour.name}[/bold]: {_minutes(pour.fill_s)}")
+        now += pour.fill_s
+    times.add_row(_clock(cup.sets_s), f"It sets; {_minutes(cup.sets_s - cup.batch.poured_s)} to spare")
+    times.add_row(_clock(cup.batch.demould_s), "Open")
+    out.print(times)
+
+
+def _on_a_finer_scale(cup: KitCup) -> str:
+    if cup.fine is None:
+        return ""
+    decimals = max(0, -math.floor(math.log10(cup.fine.scale_step_g) + 1e-9))
+    grams = " + ".join(f"{part.grams:.{decimals}f} g {part.name}" for part in in_order(cup.elastomer, cup.fine))
+    return f" On a {cup.fine.scale_step_g:g} g scale {grams} would do."
+
+
+def _minutes(seconds: float) -> str:
+    return f"{seconds / 60.0:.0f} min" if seconds >= 90.0 else f"{seconds:.0f} s"
+
+
+def _at(cup: KitCup) -> str:
+    return f"{_clock(cup.batch.starts_s)}, full by {_clock(cup.batch.poured_s)}, open at {_clock(cup.batch.demould_s)}"
 
 
 def _clock(seconds: float) -> str:
     minutes = round(seconds / 60.0)
-    return f"{minutes // 60}:{minutes % 60:02d} h"
+    return f"{minutes // 60}:{minutes % 60:02d}"
 
 
 def print_rings(found: Sequence[Ring]) -> None:

@@ -97,8 +97,10 @@ def test_elastomers_have_the_promised_keys(answer):
             assert one[name].keys() == {"low", "value", "high", "source"}
 
 
-def test_mix_has_the_promised_keys_and_adds_up(answer):
-    status, found = answer("mix", IDLER, CAST_ON, "--spare", "20", "--scale-step", "0.01")
+def test_mix_has_the_promised_keys_and_adds_up(answer, tmp_path):
+    status, found = answer(
+        "mix", IDLER, CAST_ON, "--spare", "20", "--scale-step", "0.01", "--no-build", "--out", tmp_path
+    )
     assert status == 0
     assert found.keys() >= {"schema", "batches", "warnings"}
     assert {name for batch in found["batches"] for name in batch["parts"]} == {"loop_idler", "loop_rewind_tyre"}
