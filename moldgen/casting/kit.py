@@ -125,9 +125,7 @@ def plan_kit(*, pours: Iterable[Pour], workings: Mapping[str, Working]) -> Kit:
         queues.setdefault(pour.elastomer, []).append(pour)
     for elastomer in queues:
         if elastomer not in workings:
-            raise KitError(
-                f"no working times for {elastomer}; give its pot life, preparation and demould time"
-            )
+            raise KitError(f"no working times for {elastomer}; give its pot life, preparation and demould time")
         _require_working(elastomer, workings[elastomer])
 
     batches: list[Batch] = []
