@@ -26,7 +26,7 @@ def run(family: str | None, *, as_json: bool) -> int:
 
 
 def _ranked(family: str, *, as_json: bool) -> int:
-    from moldgen.choosing import NOT_KNOWN, ranked
+    from moldgen.choosing import NOT_KNOWN, ageing, ranked
 
     order = ranked(family)
     if as_json:
@@ -36,11 +36,12 @@ def _ranked(family: str, *, as_json: bool) -> int:
                 "for": family,
                 "ranked": [one.as_json() for one in order],
                 "elastomers": [one.elastomer.as_json() for one in order],
+                "ageing": {title: list(notes) for title, notes in ageing().items()},
                 "not_known": list(NOT_KNOWN),
             }
         )
     else:
         from moldgen.cli.tables import print_ranked
 
-        print_ranked(order, NOT_KNOWN)
+        print_ranked(order, ageing(), NOT_KNOWN)
     return exits.DONE

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 from rich import box
 from rich.console import Console
+from rich.padding import Padding
 from rich.table import Table
 
 from moldgen.bench import steps
@@ -337,22 +338,29 @@ def print_elastomers(table: Sequence[Elastomer]) -> None:
             ratio,
         )
     out.print(shown)
+    classes = _table(("class", False), ("what spoils its cure", False), ("sticks to", False), ("release", False))
+    for e in {e.chemistry: e for e in table}.values():
+        classes.add_row(e.title, *("\n".join(phrases) for phrases in (e.inhibited_by, e.sticks_to, e.release)))
+        classes.add_section()
+    out.print(classes)
     out.print(
         "Usual values with their range in brackets. Your supplier's sheet is right where it differs: "
         "put its figures into the spec."
     )
 
 
-def print_ranked(order: Sequence[Ranked], not_known: Sequence[str]) -> None:
-    """The ranking, and what it does not know."""
+def print_ranked(order: Sequence[Ranked], ageing: Mapping[str, Sequence[str]], not_known: Sequence[str]) -> None:
+    """The ranking, how the classes last, and what it does not know."""
     out = console()
-    shown = _table(("", True), ("id", False), ("class", False), ("", False), ("because", False))
     for place, one in enumerate(order, start=1):
-        shown.add_row(str(place), one.elastomer.id, one.elastomer.label, one.verdict, "; ".join(one.reasons))
-    out.print(shown)
+        out.print(f"{place:2d}. [bold]{one.elastomer.label}[/bold] ({one.elastomer.id}), {one.verdict}:")
+        out.print(Padding("; ".join(one.reasons), (0, 0, 0, 4)))
+    out.print("How they last:")
+    for title, notes in ageing.items():
+        out.print(Padding(f"{title}: {'; '.join(notes)}", (0, 0, 0, 4)))
     out.print("What this does not know:")
     for text in not_known:
-        out.print(f"  - {text}")
+        out.print(Padding(text, (0, 0, 0, 4)))
 
 
 def _range(figure: Figure, factor: float = 1.0) -> str:
