@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, PlainValidator, create_model
+from pydantic import AfterValidator, Field, PlainValidator, create_model
 
 from moldgen import elastomers, families, printers
 from moldgen.elastomers import FIGURES, Elastomer
 from moldgen.errors import OutputError, Problem, SpecError
 from moldgen.families.base import Family, Given, Rubber
+from moldgen.jigs import NAMES as JIGS
 from moldgen.printers import Printer
 from moldgen.quantities import Estimate
 from moldgen.remarks import Refusal
@@ -28,6 +30,7 @@ from moldgen.spec.sections import (
     Section,
     Share,
     counted,
+    quantity,
     quantity_field,
     refused,
 )
@@ -56,9 +59,9 @@ class MoldChoices(Section):
     )
 
 
-Portion = quantity_field("ratio", 1e-4, 1.0)
-ScaleStep = quantity_field("mass", 0.001, 10.0)
-ShopTemperature = quantity_field("temperature", 0.0, 60.0)  # as far as the laws of setting times reach
+Portion = Annotated[Estimate, quantity("ratio", 1e-4, 1.0)]
+ScaleStep = Annotated[Estimate, quantity("mass", 0.001, 10.0)]
+ShopTemperature = Annotated[Estimate, quantity("temperature", 0.0, 60.0)]  # as far as the laws of setting times reach
 
 
 class ExtraChoice(Section):
@@ -93,6 +96,22 @@ class PourChoices(Section):
     )
 
 
+def _jig(value: Any) -> str:
+    name = str(value).strip()
+    if name in JIGS:
+        return name
+    near = difflib.get_close_matches(name, JIGS, n=1, cutoff=0.5)
+    hint = f"Did you mean `{near[0]}`? " if near else ""
+    raise refused("there is no jig of this name", f"{hint}There are {', '.join(JIGS)}.")
+
+
+def _jigs(names: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(names))
+
+
+JigName = Annotated[str, PlainValidator(_jig, json_schema_input_type=str)]
+
+
 class PartSpec(Section):
     """A part spec as YAML has it; each family puts its own sections in place of the three open ones."""
 
@@ -108,6 +127,12 @@ class PartSpec(Section):
     drive: Any = None
     printer: Any = Field(
         default=None, description="A kind of printer, or `{based_on: KIND, ...}` with figures of your own."
+    )
+    jigs: Annotated[tuple[JigName, ...], AfterValidator(_jigs)] | None = Field(
+        default=None,
+        description=f"Printed tools to make besides: any of {', '.join(JIGS)}. Left out: those that the part needs; "
+        "`[]`: none.",
+        examples=["[]"],
     )
     mold: MoldChoices = MoldChoices()
     pour: PourChoices = PourChoices()

@@ -12,15 +12,15 @@ from pydantic import Field
 
 from moldgen.errors import MoldgenError
 from moldgen.quantities import Estimate
-from moldgen.spec.sections import Length, Line, Offset, Section, SmallLength, Temperature, quantity_field
+from moldgen.spec.sections import Length, Line, Offset, Section, SmallLength, Temperature, quantity
 
 Plastic = Literal["pla", "petg", "abs", "photopolymer"]
 # Limits refuse slips of the unit and what no mold could be planned with; they are not what printers can do.
-Bead = quantity_field("length", 0.01, 5.0)
-Detail = quantity_field("length", 0.05, 20.0)
-Gap = quantity_field("length", 0.0, 2.0)
-Scale = quantity_field("ratio", 0.9, 1.1)
-Lean = quantity_field("angle", 0.0, 90.0)
+Bead = Annotated[Estimate, quantity("length", 0.01, 5.0)]
+Detail = Annotated[Estimate, quantity("length", 0.05, 20.0)]
+Gap = Annotated[Estimate, quantity("length", 0.0, 2.0)]
+Scale = Annotated[Estimate, quantity("ratio", 0.9, 1.1)]
+Lean = Annotated[Estimate, quantity("angle", 0.0, 90.0)]
 
 
 class Printer(Section):

@@ -43,9 +43,9 @@ class Document:
         """The field as typed, or "missing"."""
         node: Node = self.data
         for step in place:
-            if (isinstance(node, dict) and isinstance(step, str) and step in node) or (
-                isinstance(node, list) and isinstance(step, int) and step < len(node)
-            ):
+            if isinstance(node, dict) and isinstance(step, str) and step in node:  # noqa: SIM114 (types)
+                node = node[step]
+            elif isinstance(node, list) and isinstance(step, int) and step < len(node):
                 node = node[step]
             else:
                 return "missing"
