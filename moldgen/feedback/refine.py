@@ -106,7 +106,7 @@ def refine(spec: Path, castings: Path, *, out: Path, write: bool, today: date) -
     changed_since = build is not None and not build.made_from(now.document.text)
     if write and changed_since:
         raise SpecError((_changed_since(now.document, build),))
-    if write and castings.name in now.elastomer.changed_by:
+    if write and castings.name in _sources(now):
         raise SpecError((_taken_already(now.document, castings.name),))
     built = now
     if build is not None and changed_since:  # names of files in it are told from the spec's own folder
@@ -127,11 +127,19 @@ def refine(spec: Path, castings: Path, *, out: Path, write: bool, today: date) -
     if not (write and proposed):
         return result
     texts = rewritten(built, raw, proposed)
+    # Nothing is written that could not be read again: a fit may lead beyond what a spec takes.
+    cases.from_document(documents.parse(texts[spec][1].decode("utf-8-sig"), spec.as_posix()))
     for path, (old, new) in texts.items():
         replace_file(path, old=old, new=new)
     if build is not None:
         history.noted(build.folder, "measured", _entry(result, today))
     return replace(result, written=tuple(path.as_posix() for path in texts))
+
+
+def _sources(case: Case) -> str:
+    """Where the spec says that its own figures are from."""
+    printer = case.document.data.get("printer")
+    return f"{case.elastomer.changed_by}\n{printer.get('source') if isinstance(printer, dict) else ''}"
 
 
 def _changed_since(document: Document, build: EarlierBuild | None) -> Problem:
@@ -146,7 +154,8 @@ def _changed_since(document: Document, build: EarlierBuild | None) -> Problem:
 
 def _taken_already(document: Document, name: str) -> Problem:
     return document.problem(
-        ("elastomer",),
+        (),
+        given="refined already",
         limit=f"its figures are from {name} already, and those castings are not of the mold that they lead to",
         way_out="Build, cast and measure again, and give that table another name.",
     )

@@ -11,8 +11,10 @@ import pytest
 import soundfile
 from typer.testing import CliRunner
 
+from moldgen import case, sizing
 from moldgen.cli.app import app
 from moldgen.cli.exits import DONE, UNUSABLE
+from moldgen.feedback import history
 
 EXAMPLES = Path(__file__).parents[2] / "part_specs"
 BELT_MACHINE = EXAMPLES / "machines" / "loop_player_with_belt.yaml"
@@ -121,6 +123,24 @@ def test_pull_at_which_a_belt_slips_is_held_against_the_sizing():
     assert found["checks"][0]["check"] == "pulleys.flywheel.slip_torque_nmm"
     assert not found["checks"][0]["agrees"]
     assert "slack" in found["verdict"]
+
+
+@pytest.mark.parametrize(("way", "pull_n", "words"), [("free", 20.0, "press too hard"), ("locked", 0.001, "lets go")])
+def test_clutch_drum_is_turned_both_ways(way, pull_n, words):
+    spec = EXAMPLES / "loop_one_way_pad.yaml"
+    found = result("--spec", spec, "--pull", f"{pull_n} N", "--arm", "10 mm", "--way", way)
+    assert not found["checks"][0]["agrees"]
+    assert words in found["verdict"]
+
+
+def test_result_is_kept_in_a_builds_history(tmp_path):
+    sized = sizing.size(case.load(EXAMPLES / "loop_idler.yaml"))
+    (tmp_path / "job.json").write_text(json.dumps(sized.as_json()), encoding="utf-8")
+    (tmp_path / "spec.yaml").write_text(sized.case.document.text, encoding="utf-8")
+    result("--turns", 100, "--time", "3 min", "--nominal", "33 1/3 rpm", "--record", tmp_path)
+    (entry,) = history.entries(tmp_path)
+    assert entry["ran"]["verdict"].startswith("No difference")
+    assert "33.333" in entry["ran"]["speed"]
 
 
 @pytest.mark.parametrize(

@@ -52,6 +52,7 @@ def test_torque_is_pull_times_arm_with_both_doubts():
             "loop_drive_belt",
             {"pulleys.motor.slip_torque_nmm": "about", "pulleys.flywheel.slip_torque_nmm": "about"},
         ),
+        ("loop_one_way_pad", {"drag_torque_nmm": "at_most", "lock_torque_nmm": "at_least"}),
     ],
 )
 def test_every_part_has_the_checks_of_its_kind(spec, keys):
