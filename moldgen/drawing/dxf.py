@@ -60,6 +60,9 @@ def dxf_text(drawing: Drawing) -> str:
     """The drawing as DXF R2010."""
     with _pinned():
         doc = _document(drawing)
+        # The library adds these classes from a set, whose order changes from one process to the next.
+        doc.classes.add_required_classes(doc.dxfversion)
+        doc.classes.classes = dict(sorted(doc.classes.classes.items()))
         out = StringIO()
         doc.write(out)
     return out.getvalue()
