@@ -40,15 +40,12 @@ def test_the_wedge_is_measured_as_well():
 
 
 def test_a_wall_between_two_cavities_is_found_in_a_mold_of_four():
-    # Channels stand 1.2 mm apart; widened by 0.4 mm on one side they leave 0.8.
-    mold = sound("four tyres")
-    (x, y), (nearer, _), *_ = mold.plan.places
-    seal = mold.plan.seal
-    rim = 18.0 + seal.land_mm + seal.channel_width_mm
-    assert nearer - x == pytest.approx(2.0 * rim + 1.2)
-    (finding,) = caught(cut("four tyres", "lower", ring(rim - 1.0, rim + 0.4, -1.2, 1.0, x, y)), "walls", "wall")
-    assert finding.value == pytest.approx(0.8, abs=MESH_MM)
-    assert at(finding, 0.5 * (x + nearer), y, -0.6, within=2.0)
+    # From below, a slot beside the last cavity's wall at 18.0 mm from its axis leaves 0.7 mm of it.
+    (x, y) = sound("four tyres").plan.places[-1]
+    slot = kernel.box(x - 21.0, y - 3.0, -20.0, x - 18.7, y + 3.0, -2.5)
+    (finding,) = caught(cut("four tyres", "lower", slot), "walls", "wall")
+    assert finding.value == pytest.approx(0.7, abs=MESH_MM)
+    assert at(finding, x - 18.35, y, -3.5, within=1.5)
 
 
 def test_the_same_wall_is_enough_for_a_finer_printer():
