@@ -27,7 +27,7 @@ from moldgen.needed import needed
 from moldgen.output import directory
 from moldgen.output.bodies import FileRecord, recorded, write_part, write_printed
 from moldgen.output.directory import JOB_FILE, SPEC_FILE
-from moldgen.output.sheet.html import SHEET_FILE, sheet_html
+from moldgen.output.sheet.html import write_sheet
 from moldgen.output.step import write_step
 from moldgen.parts import kernel
 from moldgen.parts.mesh import Mesh, meshed
@@ -132,15 +132,10 @@ def build(sized: Sizing, out: Path) -> Build:
             drawings = _drawings(sized, mold)
             files = (*files, *_write_drawings(folder, drawings))
         with _timed(seconds, "sheet"):
-            page = sheet_html(
-                record(sized, plan, findings, pour, printed, files),
-                family=sized.case.family.title,
-                mold=mold,
-                part=free,
-                drawings=tuple(svg_text(drawing) for drawing in drawings.values()),
-            )
-            (folder / SHEET_FILE).write_text(page, encoding="utf-8", newline="\n")
-            files = (*files, recorded(folder, "sheet", SHEET_FILE))
+            content = record(sized, plan, findings, pour, printed, files)
+            svgs = [svg_text(drawing) for drawing in drawings.values()]
+            sheet = write_sheet(folder, content, family=sized.case.family.title, mold=mold, part=free, drawings=svgs)
+            files = (*files, *sheet)
         made = record(sized, plan, findings, pour, printed, files)
         (folder / JOB_FILE).write_text(json.dumps(made, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
         history.carried_over(

@@ -50,9 +50,10 @@ def in_words(section: Any, place: Place) -> str:
     """The reading at a place of a section as people say it; one of several like things goes by its own name."""
     words: list[str] = []
     for step in place:
+        point = isinstance(section, tuple) and len(section) == 2 and all(isinstance(x, float) for x in section)
         section = _within(section, step)
         if isinstance(step, int):
-            words[-1] = getattr(section, "name", f"{words[-1]} {step + 1}")
+            words[-1] = getattr(section, "name", f"{words[-1]} {'xy'[step] if point else step + 1}")
         else:
             words.append(step.replace("_", " "))
     return ", ".join(words)

@@ -11,7 +11,7 @@ from moldgen.errors import GeometryError, MoldgenError
 
 
 def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool) -> int:
-    """Builds each spec into a folder of its own; returns the exit status.
+    """Builds each spec into a folder of its own, several with a page for all of them; returns the exit status.
 
     Nothing is written unless all specs can be used. A part that the kernel refuses leaves the others standing.
     """
@@ -44,6 +44,13 @@ def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool) -> int
                 errors.append(exits.placed(error, one.case.document.file))
             except MoldgenError as error:
                 errors.append(error)
+    if len(builds) > 1:
+        from moldgen.output.sheet.kit import write_kit_page
+
+        try:
+            write_kit_page(out, builds)
+        except MoldgenError as error:
+            errors.append(error)
     if errors:
         exits.say_problems(errors, as_json=as_json and not builds)
     if as_json and (builds or not errors):

@@ -256,7 +256,7 @@ def job_sheet(content: dict[str, Any], *, family: str) -> JobSheet:
             record.number("printing.time_s", fixed(1), per=HOURS),
         ),
         needed=record.all_words("needed"),
-        cup=_cup(record, mix),
+        cup=cup(record, mix, poured="mix.poured_g"),
         finer=_finer(record),
         times=tuple(_times(record)),
         steps=tuple(
@@ -299,8 +299,16 @@ def _size(record: Record, key: str) -> Size:
 def _reading(record: Record, index: int) -> Reading:
     key = f"measured.{index}"
     return Reading(
-        record.words(f"{key}.name"), record.words(f"{key}.given"), _size(record, key), str(record[f"{key}.unit"])
+        record.words(f"{key}.name"), record.words(f"{key}.given"), _taken_as(record, key), str(record[f"{key}.unit"])
     )
+
+
+def _taken_as(record: Record, key: str) -> Size:
+    """A reading; other than lengths they are anything from seconds to revolutions a minute."""
+    if record[f"{key}.unit"] == "mm":
+        return _size(record, key)
+    half = record.number(f"{key}.high", short, less=f"{key}.value")
+    return Size(record.number(f"{key}.value", plain), half if half.value else None)
 
 
 def _dimensions(record: Record) -> Iterator[DimensionRow]:
@@ -378,14 +386,15 @@ def _settings(record: Record) -> Iterator[tuple[str, Number | Words, str]]:
     yield "softens at", record.number("printing.softens_degc", fixed(0)), "°C"
 
 
-def _cup(record: Record, key: str) -> Cup:
+def cup(record: Record, key: str, *, poured: str) -> Cup:
+    """The weigh-out at a key; `poured` is the key of what fills the molds."""
     return Cup(
         tuple(
             (record.words(f"{key}.components.{i}.name"), record.number(f"{key}.components.{i}.grams", plain))
             for i in range(len(record[f"{key}.components"]))
         ),
         record.number(f"{key}.batch_g", plain),
-        record.number("mix.poured_g", fixed(2)),
+        record.number(poured, fixed(2)),
         bool(record[f"{key}.sound"]),
         record.number(f"{key}.ratio_error_percent", fixed(1)),
         record.number(f"{key}.reading_error_worst_percent", fixed(1)),
@@ -417,6 +426,7 @@ def _proofs(record: Record) -> Iterator[Proof]:
 
 _SHOWN_AS: Final[Mapping[str, tuple[str, float]]] = {"s": ("h", HOURS)}
 _SHORT_TIMES: Final = ("pot_life_s",)
+_SAID_AS_NUMBERS: Final = ("b_per_a_by_weight", "b_per_a_by_volume", "friction")
 
 
 def _sources(record: Record) -> Iterator[Source]:
@@ -426,7 +436,7 @@ def _sources(record: Record) -> Iterator[Source]:
         unit, per = _SHOWN_AS.get(info.unit, (info.unit, 1.0))
         if name in _SHORT_TIMES:
             unit, per = "min", 60.0
-        if info.kind == "ratio" and not name.startswith("b_per_a"):
+        if info.kind == "ratio" and name not in _SAID_AS_NUMBERS:
             unit, per = "%", 0.01
         low, value, high = (
             record.number(f"elastomer.{name}.{end}", short, per=per) for end in ("low", "value", "high")

@@ -3,28 +3,32 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Mapping
+import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup, escape
 
 from moldgen.inspection.findings import ClosedMold
+from moldgen.output.bodies import FileRecord, recorded
 from moldgen.output.pictures import pictures
 from moldgen.output.sheet.data import job_sheet
 from moldgen.output.sheet.scenes import scenes, view_model
 from moldgen.parts.mesh import Mesh
 
-if TYPE_CHECKING:
-    from jinja2 import Environment
-
 HERE: Final = Path(__file__).parent
 SHEET_FILE: Final = "sheet.html"
-CAPTIONS: Final = (
-    "The part as it comes out of the mold.",
-    "The mold open on the bench: lower half left or in front, upper half turned over.",
-    "Pulled apart, from the bottom up.",
+PART_PICTURE: Final = "part.png"
+PICTURES: Final = (
+    (PART_PICTURE, "The part as it comes out of the mold."),
+    ("mold_open.png", "The mold open on the bench: lower half left or behind, upper half turned over."),
+    ("mold_apart.png", "Pulled apart, from the bottom up."),
 )
+"""File and caption of each scene."""
 SECTIONS: Final = (
     ("buy", "Buy instead?"),
     ("look", "Pictures"),
@@ -49,27 +53,37 @@ class Picture:
     caption: str
 
 
-def sheet_html(
-    content: Mapping[str, Any], *, family: str, mold: ClosedMold, part: Mesh, drawings: tuple[str, ...]
-) -> str:
-    """The page of a build's record, its bodies, and its drawings as `svg` elements."""
-    from markupsafe import Markup
-
-    sheet = job_sheet(dict(content), family=family)
+def write_sheet(
+    folder: Path, content: Mapping[str, Any], *, family: str, mold: ClosedMold, part: Mesh, drawings: Iterable[str]
+) -> tuple[FileRecord, ...]:
+    """Writes the page of a build's record with its bodies and its drawings (`svg` elements), and its pictures."""
     shown = scenes(mold, part)
-    embedded = [
-        Picture(base64.b64encode(png).decode("ascii"), *scene.size, caption)
-        for png, scene, caption in zip(pictures(shown), shown, CAPTIONS, strict=True)
-    ]
-    return page(
+    images = pictures(shown)
+    sheet = job_sheet(dict(content), family=family)
+    text = page(
         "sheet.html.j2",
         sheet=sheet,
         sections=[section for section in SECTIONS if section[0] != "buy" or sheet.rings],
-        pictures=embedded,
+        pictures=[
+            Picture(embedded(png), *scene.size, caption)
+            for png, scene, (_, caption) in zip(images, shown, PICTURES, strict=True)
+        ],
         bodies=view_model(mold),
         drawings=[Markup(svg) for svg in drawings],  # our own writer's, which escapes what people typed
         script=Markup((HERE / "view.js").read_text(encoding="utf-8")),
     )
+    (folder / SHEET_FILE).write_text(text, encoding="utf-8", newline="\n")
+    for png, (name, _) in zip(images, PICTURES, strict=True):
+        (folder / name).write_bytes(png)
+    return (
+        recorded(folder, "sheet", SHEET_FILE),
+        *(recorded(folder, "picture", name) for name, _ in PICTURES),
+    )
+
+
+def embedded(png: bytes) -> str:
+    """A picture as a page holds it."""
+    return base64.b64encode(png).decode("ascii")
 
 
 def page(template: str, **values: Any) -> str:
@@ -79,11 +93,14 @@ def page(template: str, **values: Any) -> str:
 
 @cache
 def _environment() -> Environment:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-    from markupsafe import Markup
-
     made = Environment(
         loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
+    made.filters["coded"] = _coded
     made.globals["css"] = Markup((HERE / "look.css").read_text(encoding="utf-8"))
     return made
+
+
+def _coded(text: str) -> Markup:
+    """A text whose `quoted` words, which people find again in their spec, are set as code."""
+    return Markup(re.sub("`([^`]+)`", r"<code>\1</code>", str(escape(text))))

@@ -15,10 +15,12 @@ from moldgen.output.pictures import COLOURS, Piece, Scene
 from moldgen.parts.mesh import Mesh
 
 WIDE: Final = (840, 560)
-TALL: Final = (640, 860)
+TALL: Final = (700, 886)
 BESIDE_MM: Final = 8.0
 APART: Final = 0.18
-"""Gap between bodies pulled apart, over the height of the closed mold."""
+"""Gap between bodies pulled apart, over the longest side of the mold: enough to look in between."""
+LEVEL: Final = (0.9, -1.7, 0.85)
+"""From where bodies above each other hide least of each other."""
 SAG_MM: Final = 0.02
 COARSEST_SAG_MM: Final = 0.4
 MOST_TRIANGLES: Final = 9000
@@ -38,7 +40,7 @@ class Body:
 def apart(mold: ClosedMold) -> tuple[Body, ...]:
     """The bodies from the bottom up, each lifted clear of the one below it."""
     block = mold.plan.block
-    gap = APART * (block.lower_mm + block.upper_mm)
+    gap = APART * max(block.x_mm, block.y_mm, block.lower_mm + block.upper_mm)
     out: list[Body] = []
     top = -np.inf
     for title, kind, mesh in _bodies(mold):
@@ -81,7 +83,7 @@ def scenes(mold: ClosedMold, part: Mesh) -> tuple[Scene, Scene, Scene]:
     pulled = tuple(
         Piece(body.mesh, body.kind, (0.0, 0.0, body.lift_mm)) for body in apart(mold) if body.title != "wedge"
     )
-    return Scene((Piece(part, "rubber"),), WIDE), Scene(tuple(halves), WIDE), Scene(pulled, TALL)
+    return Scene((Piece(part, "rubber"),), WIDE), Scene(tuple(halves), WIDE), Scene(pulled, TALL, LEVEL)
 
 
 def view_model(mold: ClosedMold) -> list[dict[str, Any]]:

@@ -37,6 +37,10 @@
     }
     const alike = (s, t) =>
       unit[3 * s] * unit[3 * t] + unit[3 * s + 1] * unit[3 * t + 1] + unit[3 * s + 2] * unit[3 * t + 2] > CREASE;
+    // A sliver's normal is chance: its long edges are no edges of the body.
+    const deep = (p, q, t) =>
+      Math.hypot(...cross.subarray(3 * t, 3 * t + 3)) >
+      0.1 * Math.hypot(at[3 * p] - at[3 * q], at[3 * p + 1] - at[3 * q + 1], at[3 * p + 2] - at[3 * q + 2]);
     const mesh = new Float32Array(18 * count);
     const open = new Map();
     const lines = [];
@@ -50,7 +54,7 @@
         mesh.set(n, 6 * (3 * t + k) + 3);
         const other = open.get(q + "," + p);
         if (other === undefined) open.set(p + "," + q, t);
-        else if (!alike(other, t)) for (const e of [p, q]) lines.push(at[3 * e], at[3 * e + 1], at[3 * e + 2], 0, 0, 0);
+        else if (!alike(other, t) && deep(p, q, other) && deep(p, q, t)) for (const e of [p, q]) lines.push(at[3 * e], at[3 * e + 1], at[3 * e + 2], 0, 0, 0);
       }
     }
     return { mesh: buffer(mesh), corners: 3 * count, lines: buffer(new Float32Array(lines)), ends: lines.length / 6 };
