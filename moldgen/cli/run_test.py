@@ -236,7 +236,7 @@ def _noted(folder: Path, result: RunTest) -> None:
 
     if earlier_build(folder) is None:
         raise _problem("--record", str(folder), "there is no build in it", "Give a build's own folder, as out/NAME.")
-    entry: dict[str, object] = {"on": date.today().isoformat(), "verdict": result.verdict}
+    entry: dict[str, object] = {"date": date.today().isoformat(), "verdict": result.verdict}
     if result.speed is not None and result.error is not None:
         error = result.error
         entry["speed"] = f"{result.speed.value:.5g} {result.speed.unit} ({result.speed.basis})"

@@ -188,8 +188,8 @@ def _next_mold(case: Case, design: Design, fit: Refined) -> dict[str, tuple[floa
 
 def _entry(result: Refinement, today: date) -> dict[str, Any]:
     return {
-        "on": today.isoformat(),
-        "castings": result.castings.file,
+        "date": today.isoformat(),
+        "castings": Path(result.castings.file).name,
         "readings": len(result.castings.readings),
         "outliers": len(result.fit.outliers),
         "found": {

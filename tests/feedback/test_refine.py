@@ -85,7 +85,7 @@ def test_what_was_done_and_why_stands_in_the_builds_history(bench):
     run(bench, write=True)
     (entry,) = history.entries(folder)
     measured = entry["measured"]
-    assert measured["on"] == "2026-05-01"
+    assert measured["date"] == "2026-05-01"
     assert measured["readings"] == 8
     assert set(measured["changed"]) >= {"elastomer.linear_shrinkage", "printer.xy_scale", "mold.revision"}
     assert measured["why"]
