@@ -32,7 +32,7 @@ def test_first_build_begins_it_and_the_same_spec_adds_nothing(tmp_path):
 
 def test_another_spec_adds_a_revision_and_notes_between_stay(tmp_path):
     carried(tmp_path / "none", tmp_path / "a")
-    history.noted(tmp_path / "a", "measured", {"date": "2026-05-01", "changed": {"elastomer.linear_shrinkage": "0.8 %"}})
+    history.noted(tmp_path / "a", "measured", {"date": "2026-05-01", "changed": {"x": "0.8 %"}})
     file = tmp_path / "a" / "history.yaml"
     file.write_text(file.read_text() + "# poured too cold\n")
     carried(tmp_path / "a", tmp_path / "b", text="family: y\n", revision=2)
