@@ -12,6 +12,7 @@ from typing import Any
 from moldgen.case import Case
 from moldgen.casting.recipe import in_order
 from moldgen.fill_time import BARREL_MM, THUMB_N, VENTS_TO_FILL
+from moldgen.jigs.plan import Jig
 from moldgen.mold.plan import MoldPlan
 from moldgen.pouring import BUBBLE_THAT_SHOWS_MM, MIXING_S, RESTING_S, SOFT_BELOW_K, Pour
 
@@ -30,12 +31,12 @@ class Step:
         return {"title": self.title, "text": self.text, "cautions": list(self.cautions)}
 
 
-def steps(case: Case, plan: MoldPlan, pour: Pour) -> tuple[Step, ...]:
+def steps(case: Case, plan: MoldPlan, pour: Pour, jigs: tuple[Jig, ...]) -> tuple[Step, ...]:
     """From the printer to the machine."""
-    return tuple(_steps(case, plan, pour))
+    return tuple(_steps(case, plan, pour, jigs))
 
 
-def _steps(case: Case, plan: MoldPlan, pour: Pour) -> Iterator[Step]:
+def _steps(case: Case, plan: MoldPlan, pour: Pour, jigs: tuple[Jig, ...]) -> Iterator[Step]:
     rubber = case.elastomer
     yield _print(case, plan)
     yield Step(
@@ -64,6 +65,9 @@ def _steps(case: Case, plan: MoldPlan, pour: Pour) -> Iterator[Step]:
         "Cut the plugs off at the gate and vents, and the flash along the parting edge, with a fresh blade.",
         ("Cut away from your fingers and hold the part down, not in the hand.",),
     )
+    for jig in jigs:
+        title = f"With the {jig.name.replace('_', ' ')}"
+        yield Step(title, " ".join((jig.what_for, *jig.how_to_use)), jig.cautions)
     yield _grind_and_fit(case)
     yield Step(
         "Check",

@@ -20,7 +20,11 @@ from moldgen.drawing.part import part_drawing
 from moldgen.drawing.svg import svg_text, write_svg
 from moldgen.feedback import history
 from moldgen.inspection.findings import ClosedMold, Finding, closed_mold
+from moldgen.inspection.jigs import jig_proofs, jigs_read_back
 from moldgen.inspection.proofs import proofs, read_back_all
+from moldgen.jigs.bodies import JigBodies, carried_out, made
+from moldgen.jigs.order import jigs_of
+from moldgen.jigs.plan import Jig
 from moldgen.mold.bodies import carry_out
 from moldgen.mold.plan import MoldPlan
 from moldgen.needed import needed
@@ -49,6 +53,7 @@ class Build:
     plan: MoldPlan
     findings: tuple[Finding, ...]
     pour: Pour
+    jigs: tuple[Jig, ...]
     printed: tuple[PrintJob, ...]
     files: tuple[FileRecord, ...]
     directory: Path
@@ -61,7 +66,7 @@ class Build:
     def as_json(self) -> dict[str, Any]:
         """The contract's `build` object."""
         return {
-            **record(self.sizing, self.plan, self.findings, self.pour, self.printed, self.files),
+            **record(self.sizing, self.plan, self.findings, self.pour, self.jigs, self.printed, self.files),
             "directory": self.directory.as_posix(),
             "seconds": {stage: round(s, 3) for stage, s in self.seconds.items()},
         }
@@ -72,6 +77,7 @@ def record(
     plan: MoldPlan,
     findings: tuple[Finding, ...],
     pour: Pour,
+    jigs: tuple[Jig, ...],
     printed: tuple[PrintJob, ...],
     files: tuple[FileRecord, ...],
 ) -> dict[str, Any]:
@@ -100,7 +106,8 @@ def record(
             "time_s": round(sum(job.time_s for job in printed)),
             "bodies": [job.as_json() for job in printed],
         },
-        "steps": [step.as_json() for step in steps(sized.case, plan, pour)],
+        "steps": [step.as_json() for step in steps(sized.case, plan, pour, jigs)],
+        "jigs": [jig.as_json() for jig in jigs],
         "inspection": {"passed": all(f.passed for f in findings), "findings": [f.as_json() for f in findings]},
         "files": [f.as_json() for f in files],
     }
@@ -114,30 +121,38 @@ def build(sized: Sizing, out: Path) -> Build:
     seconds: dict[str, float] = {}
     with _timed(seconds, "plan"):
         plan = planned(sized)
+        jigs = jigs_of(sized)
     with _timed(seconds, "bodies"):
         part = solid(sized.free_shape, stage="part")
         bodies = carry_out(plan)
+        tools = carried_out(jigs)
     with _timed(seconds, "mesh"):
         mold = closed_mold(plan, bodies)
+        made_jigs = made(jigs, tools)
     pour = poured(sized.case, plan)
     target = out / sized.case.name
     with directory.replaced(target) as folder:
         with _timed(seconds, "files"):
             free = meshed(part)
-            files = _write(folder, sized, mold, part, free)
+            files = (*_write(folder, sized, mold, part, free), *_write_jigs(folder, made_jigs, sized.case.name))
         with _timed(seconds, "proofs"):
-            findings = (*read_back_all(folder, mold), *proofs(mold, sized))
-        printed = _printed(mold, sized.case)
+            findings = (
+                *read_back_all(folder, mold),
+                *proofs(mold, sized),
+                *jigs_read_back(folder, made_jigs),
+                *jig_proofs(made_jigs, sized.case.printer),
+            )
+        printed = _printed(mold, made_jigs, sized.case)
         with _timed(seconds, "drawings"):
             drawings = _drawings(sized, mold)
             files = (*files, *_write_drawings(folder, drawings))
         with _timed(seconds, "sheet"):
-            content = record(sized, plan, findings, pour, printed, files)
+            content = record(sized, plan, findings, pour, jigs, printed, files)
             svgs = [svg_text(drawing) for drawing in drawings.values()]
             sheet = write_sheet(folder, content, family=sized.case.family.title, mold=mold, part=free, drawings=svgs)
             files = (*files, *sheet)
-        made = record(sized, plan, findings, pour, printed, files)
-        (folder / JOB_FILE).write_text(json.dumps(made, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+        whole = record(sized, plan, findings, pour, jigs, printed, files)
+        (folder / JOB_FILE).write_text(json.dumps(whole, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
         history.carried_over(
             target,
             folder,
@@ -145,21 +160,22 @@ def build(sized: Sizing, out: Path) -> Build:
             spec_text=sized.case.document.text,
             mold_mm={name: size.value for name, size in sized.mold.items()},
         )
-    return Build(sized, plan, findings, pour, printed, files, target, seconds)
+    return Build(sized, plan, findings, pour, jigs, printed, files, target, seconds)
 
 
-def _printed(mold: ClosedMold, case: Case) -> tuple[PrintJob, ...]:
+def _printed(mold: ClosedMold, made_jigs: JigBodies, case: Case) -> tuple[PrintJob, ...]:
     copies = {"core": len(mold.cores)}
+    meshes = {**mold.printed, **made_jigs.meshes}
     return tuple(
         print_job(
             role,
             printer=case.printer,
-            size_mm=mold.printed[role].size_mm,
+            size_mm=meshes[role].size_mm,
             volume_mm3=kernel.volume_mm3(body),
-            area_mm2=mold.printed[role].area_mm2,
+            area_mm2=meshes[role].area_mm2,
             copies=copies.get(role, 1),
         )
-        for role, body in mold.bodies.printed.items()
+        for role, body in (*mold.bodies.printed.items(), *made_jigs.bodies.items())
     )
 
 
@@ -190,6 +206,11 @@ def _write(folder: Path, sized: Sizing, mold: ClosedMold, part: Any, free: Mesh)
     (folder / SPEC_FILE).write_text(sized.case.document.text, encoding="utf-8")
     files.append(recorded(folder, "spec", SPEC_FILE))
     return (*files, *_spec_files(folder, sized.case))
+
+
+def _write_jigs(folder: Path, made_jigs: JigBodies, name: str) -> Iterator[FileRecord]:
+    for role, body in made_jigs.bodies.items():
+        yield from write_printed(folder, role, body, made_jigs.meshes[role], name)
 
 
 def _spec_files(folder: Path, case: Case) -> Iterator[FileRecord]:

@@ -52,6 +52,7 @@ def starter_spec(family: str) -> str:
             name
         ]
         lines += ["", *_comment(title), f"# {name}:", *_section_lines(section)]
+    lines += ["", *_field("jigs", fields["jigs"], None)]
     lines += ["", *_comment(fields["printer"].description or ""), "# printer: filament_0_4"]
     return "\n".join(lines) + "\n"
 

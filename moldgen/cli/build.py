@@ -21,10 +21,12 @@ def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool) -> int
         return exits.UNUSABLE
 
     from moldgen import planning
+    from moldgen.jigs.order import jigs_of
 
     for one in done:
         try:
             planning.planned(one)
+            jigs_of(one)
         except MoldgenError as error:
             errors.append(error)
     if errors:

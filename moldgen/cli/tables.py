@@ -183,7 +183,7 @@ def print_build(build: Build) -> None:
         out.print(f"  All {len(build.findings)} proofs hold. Files are in {build.directory.as_posix()}/")
     for remark in build.pour.remarks:
         out.print(f"  [yellow]Mind:[/yellow] {remark.text}")
-    for number, step in enumerate(steps(build.sizing.case, build.plan, build.pour), start=1):
+    for number, step in enumerate(steps(build.sizing.case, build.plan, build.pour, build.jigs), start=1):
         out.print(f"  [bold]{number}. {step.title}.[/bold] {step.text}")
         for caution in step.cautions:
             out.print(f"     [yellow]![/yellow] {caution}")

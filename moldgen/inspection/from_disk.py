@@ -12,7 +12,10 @@ from typing import Any
 from moldgen import case, planning, sizing
 from moldgen.errors import OutputError
 from moldgen.inspection.findings import ClosedMold, Finding, closed_mold
+from moldgen.inspection.jigs import jig_proofs, jigs_read_back
 from moldgen.inspection.proofs import proofs, read_back_all
+from moldgen.jigs.bodies import JigBodies, made
+from moldgen.jigs.order import jigs_of
 from moldgen.mold.bodies import carry_out
 from moldgen.output.directory import JOB_FILE, SPEC_FILE
 from moldgen.parts import kernel
@@ -51,7 +54,9 @@ def inspect(folder: Path) -> Inspection:
     findings = [*_unchanged(folder, record), *_claims(record, sized)]
     if all((folder / entry["path"]).is_file() for entry in record["files"]):
         mold = _read_mold(folder, sized)
+        jigs = _read_jigs(folder, sized)
         findings += [*read_back_all(folder, mold), *proofs(mold, sized)]
+        findings += [*jigs_read_back(folder, jigs), *jig_proofs(jigs, sized.case.printer)]
     return Inspection(folder, sized.case.name, tuple(findings))
 
 
@@ -114,3 +119,13 @@ def _read_mold(folder: Path, sized: Sizing) -> ClosedMold:
         wedge=None if bodies.wedge is None else kernel.read_step(folder / "jig_wedge.step"),
     )
     return closed_mold(plan, found)
+
+
+def _read_jigs(folder: Path, sized: Sizing) -> JigBodies:
+    """The jigs that the spec calls for, with the solids of the STEP files."""
+    jigs = jigs_of(sized)
+    roles = [piece.role for jig in jigs for piece in jig.pieces]
+    bodies = {
+        role: kernel.only_solid(kernel.read_step(folder / f"{role}.step"), stage=f"{role}.step") for role in roles
+    }
+    return made(jigs, bodies)

@@ -39,10 +39,17 @@ HOLE_MM: Final = 0.03
 
 def printability(mold: ClosedMold, *, lying: Mapping[str, Mesh], printer: Printer) -> Iterator[Finding]:
     """Bed, overhangs and holes; `lying` is each printed body as it lies on the bed, its triangles in the same order."""
+    yield from bed_and_overhangs(lying, standing=mold.printed, printer=printer)
+    yield _holes(mold, printer)
+
+
+def bed_and_overhangs(
+    lying: Mapping[str, Mesh], *, standing: Mapping[str, Mesh], printer: Printer
+) -> Iterator[Finding]:
+    """Of each body, lying and as it stands when it is used: whether it fits the bed, and its farthest roof."""
     for role, mesh in lying.items():
         yield _bed(role, mesh, printer)
-        yield _overhang(role, mesh, mold.printed[role], printer)
-    yield _holes(mold, printer)
+        yield _overhang(role, mesh, standing[role], printer)
 
 
 def _bed(role: str, mesh: Mesh, printer: Printer) -> Finding:

@@ -1,0 +1,15 @@
+"""Jigs: the printed tools that trim, grind, splice, slit and check a part.
+
+A jig's plan holds every dimension and is made of plain forms, so it can be compared with the part's sizes without a
+solid; `bodies` alone carries plans out. A jig gets the part's dimensions by their names and knows no family.
+"""
+
+from typing import Final
+
+NAMES: Final = (
+    "length_gauge",
+    "arbor",
+    "ring_gauge",
+    "trimming_block",
+)
+"""What a spec may ask for; each is a module of this package."""

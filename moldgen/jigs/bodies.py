@@ -1,0 +1,66 @@
+"""Carries jig plans out: the forms of a piece in one solid, less its cuts and letters."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from moldgen.jigs.plan import BEYOND_MM, LETTER_DEPTH_MM, LETTER_STROKE_MM, Form, Jig, Label, Piece, Turned, Upright
+from moldgen.mold.lettering import outlines, width_mm
+from moldgen.parts import kernel
+from moldgen.parts.mesh import FINE_ANGLE_RAD, Mesh, meshed
+from moldgen.shapes import Path, Point, Vertex
+
+if TYPE_CHECKING:
+    from moldgen.parts.kernel import Body
+
+
+@dataclass(frozen=True)
+class JigBodies:
+    """The solids of jigs and their meshes, each by the piece's role, as they lie on the bed."""
+
+    jigs: tuple[Jig, ...]
+    bodies: Mapping[str, Body]
+    meshes: Mapping[str, Mesh]
+
+
+def made(jigs: tuple[Jig, ...], bodies: Mapping[str, Body]) -> JigBodies:
+    """Jigs with their solids, every body meshed once."""
+    return JigBodies(jigs, bodies, {role: meshed(body, angle_rad=FINE_ANGLE_RAD) for role, body in bodies.items()})
+
+
+def carried_out(jigs: Sequence[Jig]) -> dict[str, Body]:
+    """The solid of every piece by its role. Raises GeometryError with the piece at which the kernel refused."""
+    return {piece.role: _piece(piece) for jig in jigs for piece in jig.pieces}
+
+
+def _piece(piece: Piece) -> Body:
+    whole = kernel.fused([_form(form, piece.role) for form in piece.solids], stage=piece.role)
+    tools = [_form(form, piece.role) for form in piece.cuts]
+    tools += [letter for label in piece.labels for letter in _letters(label)]
+    return kernel.cut(whole, tools, stage=piece.role) if tools else whole
+
+
+def _form(form: Form, stage: str) -> Body:
+    if isinstance(form, Upright):
+        return kernel.extruded(form.outline, form.holes, form.top_mm - form.bottom_mm, stage=stage, z_mm=form.bottom_mm)
+    if isinstance(form, Turned):
+        return kernel.moved(kernel.revolved(form.profile, stage=stage), form.x_mm, form.y_mm)
+    flat = kernel.extruded(form.section, (), form.back_mm - form.front_mm, stage=stage)
+    return kernel.stood_up(flat, 0.0, form.back_mm, 0.0)
+
+
+def _letters(label: Label) -> Iterable[Body]:
+    stroke = min(LETTER_STROKE_MM, label.height_mm / 5.0)
+    left = -0.5 * width_mm(text=label.text, height_mm=label.height_mm)
+    for area in outlines(text=label.text, height_mm=label.height_mm, stroke_width_mm=stroke):
+        rim, holes = _ring(area.exterior), [_ring(hole) for hole in area.holes]
+        flat = kernel.extruded(rim, holes, LETTER_DEPTH_MM + BEYOND_MM, stage="lettering", z_mm=-LETTER_DEPTH_MM)
+        middled = kernel.moved(flat, left, -0.5 * label.height_mm)
+        yield kernel.moved(middled, label.x_mm, label.y_mm, label.z_mm, label.turn_deg)
+
+
+def _ring(points: tuple[Point, ...]) -> Path:
+    path = Path(tuple(Vertex(p.x, p.y) for p in points))
+    return path if path.area > 0.0 else path.reversed()
