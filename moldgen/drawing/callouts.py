@@ -188,7 +188,9 @@ def _taken(laid: Laid) -> tuple[Box, list[Segment]]:
         return laid.box.grown(0.2), []
     strokes = laid.strokes
     if strokes[-1].closed:
-        return box_round(tuple(strokes[-1].extent())).grown(0.5), _segments(strokes[0])
+        at, reach = laid.text.at, ITEM_RING_MM + 0.5
+        middle = at.y + 0.5 * ITEM_TEXT_MM
+        return Box(at.x - reach, middle - reach, at.x + reach, middle + reach), _segments(strokes[0])
     return laid.text.box.grown(0.3), [segment for stroke in strokes for segment in _segments(stroke)]
 
 

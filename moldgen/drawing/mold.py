@@ -9,7 +9,9 @@ from moldgen.drawing.letters import ratio, written
 from moldgen.drawing.model import Drawing, View
 from moldgen.drawing.mold_outside import FromAbove, Standing
 from moldgen.drawing.mold_section import Cut, CutOut, MainSection, cut_outs, items_of, main_plane
+from moldgen.drawing.names import Names
 from moldgen.drawing.part import title_of
+from moldgen.drawing.shape_views import shape_view
 from moldgen.drawing.sheet import (
     HEIGHT_MM,
     MARGIN_MM,
@@ -20,12 +22,14 @@ from moldgen.drawing.sheet import (
     below_views_mm,
     entitled,
     in_column,
+    in_row,
     in_rows,
     largest,
     sheet,
     wrapped,
 )
 from moldgen.mold.plan import MoldPlan
+from moldgen.shapes import Revolved
 from moldgen.sizing import Sizing
 
 if TYPE_CHECKING:
@@ -68,6 +72,24 @@ def mold_drawing(*, sized: Sizing, plan: MoldPlan, bodies: MoldBodies) -> Drawin
     views = tuple(view.moved(0.0, base) for view in arranged.views)
     height = base + arranged.height_mm + GAP_MM
     return sheet(title_of(sized, "Mold, closed"), scale=scale, views=views, notes=notes, height_mm=height)
+
+
+def cavity_drawing(*, sized: Sizing, plan: MoldPlan) -> Drawing | None:
+    """The cavity by itself, where it is another shape than the part's: a belt too long to lie as a ring; else None."""
+    shape = plan.cavity.shape
+    if isinstance(shape, Revolved) == isinstance(sized.mold_shape, Revolved):
+        return None
+    notes = ("The cavity as modelled, seen from above; the belt's own sizes stand on the part's drawing.",)
+
+    def compose(scale: float) -> Arranged | None:
+        view = shape_view(shape, name="cavity", scale=scale, names=Names("plan", {}))
+        return in_row(entitled([(view, "Cavity")]), gap_mm=0.0)
+
+    base = below_views_mm(notes) + GAP_MM
+    scale, arranged = largest(compose, room_mm=HEIGHT_MM - base - GAP_MM, most=LARGEST)
+    views = tuple(view.moved(0.0, base) for view in arranged.views)
+    height = base + arranged.height_mm + GAP_MM
+    return sheet(title_of(sized, "Cavity"), scale=scale, views=views, notes=notes, height_mm=height)
 
 
 def _set_out(main: Titled, plan_view: Titled, aside: Sequence[Titled]) -> Arranged | None:

@@ -4,9 +4,10 @@ import math
 from itertools import pairwise
 
 import pytest
-from drawings import NAMES, mold
+from drawings import NAMES, mold, sized
 
 from moldgen.drawing.model import Area, overlapping_texts
+from moldgen.drawing.mold import cavity_drawing
 from moldgen.drawing.mold_section import Cut, main_plane
 from moldgen.drawing.sections import CuttingPlane, hatched, level_faces
 from moldgen.drawing.sheet import HEIGHT_MM, SCALES
@@ -147,6 +148,16 @@ def test_the_section_passes_through_sprue_and_vent_of_a_flat_part():
     for opening in (sprue, vent):
         assert plane.off(opening.x_mm, opening.y_mm) == pytest.approx(0.0, abs=1e-9)
     assert -90.0 <= plane.along_deg < 90.0
+
+
+def test_a_belt_laid_in_loops_has_its_cavity_drawn_by_itself():
+    plan = mold("projector_take_up_belt").plan
+    drawing = cavity_drawing(sized=sized("projector_take_up_belt"), plan=plan)
+    assert drawing is not None and drawing.height_mm <= HEIGHT_MM and overlapping_texts(drawing) == ()
+    x0, y0, x1, y1 = plan.cavity.shape.outline.bounds
+    for length in (x1 - x0, y1 - y0, plan.cavity.shape.thickness_mm):
+        assert any(abs(d.value - length) < 1e-6 for d in drawing.dimensions)
+    assert cavity_drawing(sized=sized("loop_idler"), plan=mold("loop_idler").plan) is None
 
 
 def test_bodies_on_the_section_are_numbered_and_listed():
