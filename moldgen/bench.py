@@ -103,11 +103,12 @@ def _print(case: Case, plan: MoldPlan) -> Step:
     core = ", core upright" if plan.cavity.core is not None else ""
     wedge = ", and the wedge as it lies" if plan.wedge is not None else ""
     printer = case.printer
+    drilled = sorted({round(o.gate_diameter_mm, 1) for o in (*plan.sprues, *plan.vents) if o.drilled})
+    drill = f" Drill the gate or vent through with {' and '.join(f'{d:.1f}' for d in drilled)} mm." if drilled else ""
     return Step(
         "Print",
-        f"{bodies}{core}{wedge}. {printer.plastic.upper()}, {printer.layer_mm:g} mm layers, three or four walls, "
-        f"20 % filling, "
-        "no supports; slow outer walls, since every line of the cavity shows on the part.",
+        f"{bodies}{core}{wedge}.{drill} {printer.plastic.upper()}, {printer.layer_mm:g} mm layers, three or four "
+        "walls, 20 % filling, no supports; slow outer walls, since every line of the cavity shows on the part.",
     )
 
 

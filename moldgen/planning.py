@@ -22,6 +22,7 @@ def order(sized: Sizing) -> Order:
         choices=case.spec.mold,
         quantity=case.spec.quantity,
         elongation_at_break=case.given.elastomer.elongation_at_break,
+        lay=case.family.lay(case.given),
     )
 
 

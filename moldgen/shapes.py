@@ -362,6 +362,8 @@ class Extruded:
 
 
 Shape = Revolved | Extruded
+Lay = Literal["as_it_is", "ring", "meander", "cord"]
+"""How a ring lies to be cast: `ring` as it is, though it may be laid out otherwise; folded; straight, to be joined."""
 
 
 @dataclass(frozen=True, slots=True)

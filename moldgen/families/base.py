@@ -13,7 +13,7 @@ from typing import Any, Generic, TypeVar
 from moldgen.quantities import Estimate
 from moldgen.remarks import Refusal, Remark
 from moldgen.rings import RingInPlace
-from moldgen.shapes import Insert, Shape
+from moldgen.shapes import Insert, Lay, Shape
 from moldgen.spec.sections import Section
 
 M = TypeVar("M", bound=Section)
@@ -86,6 +86,11 @@ def no_insert(given: Any) -> None:
     """For families that are never cast on."""
 
 
+def as_it_is(given: Any) -> Lay:
+    """For families whose parts lie in the mold as they are."""
+    return "as_it_is"
+
+
 def nothing(*_: Any) -> tuple[()]:
     """For families with nothing to say at a stage."""
     return ()
@@ -110,6 +115,8 @@ class Family:
     """The solid that a map of dimensions (`free` or `mold`) stands for."""
     insert: Callable[[Given[Any, Any, Any]], Insert | None] = no_insert
     """The metal it is cast onto."""
+    lay: Callable[[Given[Any, Any, Any]], Lay] = as_it_is
+    """How it lies to be cast."""
     standard_rings: Callable[[Given[Any, Any, Any], Sizes], tuple[RingInPlace, ...]] = nothing
     """Rings that can be bought and would serve instead, with the stretch that they would have."""
     groups: tuple[str, ...] = ()

@@ -1,4 +1,7 @@
-"""Belt: a closed belt of square, flat or round section, cast as a ring and stretched over its pulleys."""
+"""Belt: a closed belt of square, flat or round section, stretched over its pulleys.
+
+It is cast as a ring, folded into hairpins where a ring outgrows the bed, or as cord to be joined.
+"""
 
 from __future__ import annotations
 
@@ -25,7 +28,7 @@ from moldgen.mechanics.belt_tension import strand_tension_n, strung_belt
 from moldgen.mechanics.shrinkage import mold_length_mm
 from moldgen.remarks import Refusal, Remark
 from moldgen.rings import RING_STRETCH_RATIO_LEAST, RING_STRETCH_RATIO_MOST, RingInPlace, that_would_do
-from moldgen.shapes import Path, Revolved, Shape, Surface, Vertex
+from moldgen.shapes import Lay, Path, Revolved, Shape, Surface, Vertex
 from moldgen.spec.sections import IN_STARTER, Friction, Length, Section, Stretch, Torque
 
 LEAST_STRETCH: Final = 0.005
@@ -96,7 +99,10 @@ class Wanted(Section):
         examples=["5 %"],
     )
     make: Literal["ring", "meander", "cord"] = Field(
-        default="ring", description="Cast as a closed ring.", examples=["ring"]
+        default="ring",
+        description="ring: cast as it is; meander: a closed loop folded into hairpins, where the bed is too small for "
+        "the ring; cord: straight, to be joined.",
+        examples=["ring"],
     )
 
 
@@ -126,12 +132,14 @@ NEEDS: Final[Mapping[str, tuple[str, ...]]] = {
 def check(given: BeltGiven) -> Iterator[Refusal | Remark]:
     measured, wanted = given.measured, given.wanted
     found = [*_check_source(measured), *_check_section(given), *_check_stretch(given)]
-    if wanted.make != "ring":
+    if wanted.section == "round" and wanted.make != "ring":
         found.append(
             Refusal(
                 ("wanted", "make"),
-                "a belt is cast as a closed ring; molds for a folded loop or a cord are not made yet",
-                "Write `make: ring` or leave it out; the ring has to lie on the printer's bed.",
+                "only a belt with flat sides is folded up or cast straight under a flat lid; a round one is cast as a "
+                "ring",
+                "Write `make: ring` and take a bed that holds it, or `section: square` where the grooves allow it, or "
+                "buy round cord and join it.",
             )
         )
     if measured.pulleys:
@@ -278,7 +286,7 @@ def size(given: BeltGiven) -> Sizes:
     """The free ring that, stretched over its path, has the wanted section, and the mold for it.
 
     Volume kept: sides fitted = free / sqrt(L), L = 1 + stretch. The ring's neutral line runs through its centroid,
-    so its inside diameter is length/π less the height.
+    so its inside diameter is length/π less the height; a mold that is no ring has no such diameter.
     """
     ratio, path_mm = _stretch_ratio(given), _path_mm(given)
     fitted = section_sizes(given.wanted)
@@ -292,7 +300,8 @@ def size(given: BeltGiven) -> Sizes:
         "outer_diameter_mm": middle_mm + height_mm,
     }
     shrinkage = given.elastomer.linear_shrinkage
-    mold = {name: mold_length_mm(part_length_mm=value, linear_shrinkage=shrinkage) for name, value in free.items()}
+    in_mold = free if given.wanted.make == "ring" else {"length_mm": length_mm, **section}
+    mold = {name: mold_length_mm(part_length_mm=value, linear_shrinkage=shrinkage) for name, value in in_mold.items()}
     return Sizes({"length_mm": path_mm, **fitted}, free, mold)
 
 
@@ -342,15 +351,16 @@ def judge(given: BeltGiven, sizes: Sizes, predictions: Mapping[str, Prediction])
 def shape(given: BeltGiven, dimensions: Mapping[str, float]) -> Shape:
     """The ring that a set of dimensions stands for; its inside runs, and its back where a pulley turns against it.
 
-    Anticlockwise from the inner lower corner.
+    Anticlockwise from the inner lower corner. A belt that is cast otherwise is the same ring laid out.
     """
-    inner, outer = 0.5 * dimensions["inner_diameter_mm"], 0.5 * dimensions["outer_diameter_mm"]
+    middle, half = dimensions["length_mm"] / math.tau, 0.5 * _height(dimensions)
+    inner, outer = middle - half, middle + half
     both_ways = len({pulley.turns for pulley in given.measured.pulleys}) > 1
     back: Surface = "running" if both_ways else "side"
     if "diameter_mm" in dimensions:
         contacts = _contact_angles_deg(given.measured.pulleys)
         contacts |= {180.0 - contact for contact in contacts} if both_ways else set()
-        return Revolved(_round_profile(0.5 * (inner + outer), 0.5 * (outer - inner), contacts))
+        return Revolved(_round_profile(middle, half, contacts))
     width = dimensions["width_mm"]
     return Revolved(
         Path(
@@ -401,6 +411,12 @@ def _round_profile(middle: float, radius: float, contacts_deg: set[float]) -> Pa
 def _runs(start_deg: float, end_deg: float, contacts_deg: set[float]) -> bool:
     middle = 0.5 * (start_deg + end_deg)
     return any(abs(middle - contact) < CONTACT_DEG for contact in contacts_deg)
+
+
+def lay(given: BeltGiven) -> Lay:
+    """How it lies to be cast; a round ring cannot be laid out otherwise."""
+    wanted = given.wanted
+    return "as_it_is" if wanted.section == "round" else wanted.make
 
 
 def standard_rings(given: BeltGiven, sizes: Sizes) -> tuple[RingInPlace, ...]:
@@ -454,6 +470,7 @@ FAMILY = Family(
     predict=predict,
     judge=judge,
     shape=shape,
+    lay=lay,
     standard_rings=standard_rings,
     groups=("pulleys",),
 )

@@ -426,9 +426,7 @@ def _connected(corners: Ints) -> Ints:
             return label[corners[:, 0]]
 
 
-def _beyond(
-    triangles: Floats, stretch: Ints, openings: Sequence[Opening], distance_mm: float
-) -> tuple[Floats, Ints]:
+def _beyond(triangles: Floats, stretch: Ints, openings: Sequence[Opening], distance_mm: float) -> tuple[Floats, Ints]:
     """What of the triangles is farther than the distance from every opening, each piece with its number."""
     reaches = [distance_mm + opening.radius_mm for opening in openings]
     centres = [np.asarray(opening.point_mm, dtype=np.float64) for opening in openings]

@@ -205,7 +205,10 @@ def _holes(mold: ClosedMold, printer: Printer) -> Finding:
     """The smallest of gates, vents and screw holes, measured across the finished halves; closed ones are no holes."""
     plan, solids = mold.plan, mold.solids
     found: list[tuple[float, tuple[float, float, float], str]] = []
+    drilled = [o for o in (*plan.sprues, *plan.vents) if o.drilled]
     for o in (*plan.sprues, *plan.vents):
+        if o.drilled:
+            continue
         z = o.gate_z_mm + 0.5 * o.land_mm
         kind = "gate" if o in plan.sprues else "vent"
         found += _bore(section(solids.upper, z), o.x_mm, o.y_mm, 0.5 * o.gate_diameter_mm, z, kind)
@@ -218,7 +221,9 @@ def _holes(mold: ClosedMold, printer: Printer) -> Finding:
         return Finding("hole", True, 0.0, least, None, "there is no hole to print")
     across, where, kind = min(found)
     if across >= least - HOLE_MM:
-        return Finding("hole", True, across, least, None, f"the smallest hole is a {kind} of {across:.2f} mm")
+        text = f"the smallest hole that is printed is a {kind} of {across:.2f} mm"
+        text += f"; {len(drilled)} smaller ones are drilled, as the design says" if drilled else ""
+        return Finding("hole", True, across, least, None, text)
     text = f"a {kind} of {across:.2f} mm at {spoken(where)}; the printer leaves none under {least:g} mm open: drill it"
     return Finding("hole", False, across, least, where, text)
 

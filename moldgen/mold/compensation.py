@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from moldgen.mold.parting import bore_corners
 from moldgen.printers import Printer
 from moldgen.shapes import Extruded, Path, Revolved, Shape
 
@@ -16,22 +19,30 @@ def for_printer(shape: Shape, printer: Printer) -> Shape:
     scale = 1.0 / printer.xy_scale
     if isinstance(shape, Extruded):
         return Extruded(
-            outline=shape.outline.scaled(scale).offset(hole),
-            holes=tuple(path.scaled(scale).offset(-boss) for path in shape.holes),
+            outline=shape.outline.offset(hole).scaled(scale),
+            holes=tuple(path.offset(-boss).scaled(scale) for path in shape.holes),
             thickness_mm=shape.thickness_mm - deeper,
         )
-    return Revolved(_compensated_profile(shape.profile.scaled(scale, 1.0), hole, boss, deeper))
+    return Revolved(_compensated_profile(shape.profile, hole=hole, boss=boss, deeper=deeper, scale=scale))
 
 
-def _compensated_profile(profile: Path, hole: float, boss: float, deeper: float) -> Path:
-    least_r, floor, _, _ = profile.bounds
-    amounts = []
-    for edge in profile.edges:
-        level = edge.start.bulge == 0.0 and edge.start.y == edge.end.y
-        if level:
-            amounts.append(-deeper if edge.start.y == floor else 0.0)
-        elif edge.start.surface == "bore" or max(edge.start.x, edge.end.x) <= least_r:
-            amounts.append(boss if least_r > 0.0 else 0.0)
-        else:
-            amounts.append(hole)
-    return profile.offset_each(amounts)
+def _compensated_profile(profile: Path, *, hole: float, boss: float, deeper: float, scale: float) -> Path:
+    """Corners moved along the radius by their wall's offset, heights stretched by what the pocket prints deeper.
+
+    Arcs keep their bulge: an edge form moves with its wall and is not swollen by the offset.
+    """
+    if hole == boss == deeper == 0.0 and scale == 1.0:
+        return profile
+    _, low, _, high = profile.bounds
+    stretch = 1.0 - deeper / (high - low)
+    bore = bore_corners(profile)
+    return Path(
+        tuple(
+            replace(
+                vertex,
+                x=scale * vertex.x + (0.0 if vertex.x == 0.0 else -boss if i in bore else hole),
+                y=high - stretch * (high - vertex.y),
+            )
+            for i, vertex in enumerate(profile.vertices)
+        )
+    )

@@ -12,6 +12,8 @@ from moldgen.remarks import Refusal
 from moldgen.shapes import Path, Revolved, Vertex
 
 SEAT_MM: Final = 4.0
+OPENING_TAPER: Final = math.tan(math.radians(7.0))
+"""A little more than sprues and vents widen on each side."""
 SEAT_TAPER: Final = math.tan(math.radians(8.0))
 DEEPEST_GROOVE: Final = 2.0
 """Depth over wall up to which a ring can be reached in its groove and the halves may carry the core."""
@@ -32,13 +34,11 @@ def core_and_insert(
     bore = shape.bore_radius_mm
     if bore <= 0.0:
         return None, None, False
-    _, low, outer, high = shape.profile.bounds
-    wall, deepest = outer - bore, max(-low, high)
-    slender = deepest > DEEPEST_GROOVE * wall or deepest > 2.0 * TALLEST_CORE * bore
+    _, _, _, high = shape.profile.bounds
+    wall, deepest = _groove(shape)
     choice = order.choices.core
-    side = bore_side(shape.profile)
     groove = f"a groove {deepest:.1f} mm deep and {wall:.1f} mm wide"
-    if choice == "part_of_lower" or (choice == "by_rule" and not slender) or not side:
+    if not _separate(shape, order):
         carrier = "the lower half" if high <= 0.0 else "both halves"
         why = "as ordered" if choice == "part_of_lower" else f"{groove} lets the ring out by hand"
         decisions.append(Decision(f"the core is part of {carrier}", why))
@@ -47,7 +47,34 @@ def core_and_insert(
     decisions.append(
         Decision("a separate core, seated in both halves", f"{why}; the part comes out on its core and is rolled off")
     )
-    return _core(side, order), None, False
+    return _core(bore_side(shape.profile), order), None, False
+
+
+def _groove(shape: Revolved) -> tuple[float, float]:
+    """Width and depth of the groove that the cavity would be with its core part of the halves."""
+    inner, low, outer, high = shape.profile.bounds
+    return outer - inner, max(-low, high)
+
+
+def _separate(shape: Revolved, order: Order) -> bool:
+    """Whether the bore asks for a core of its own."""
+    wall, deepest = _groove(shape)
+    slender = deepest > DEEPEST_GROOVE * wall or deepest > 2.0 * TALLEST_CORE * shape.bore_radius_mm
+    choice = order.choices.core
+    return bool(bore_side(shape.profile)) and (choice == "separate" or (choice == "by_rule" and slender))
+
+
+def kept_free_mm(shape: Revolved, order: Order) -> float:
+    """Radius within which the upper half seats core or metal, a sound wall about it included; no opening there."""
+    wall = order.printer.least_wall_mm
+    if order.insert is not None:
+        beyond = 0.5 * (order.insert.width_mm - shape.height_mm)
+        # An opening widens upwards beside the metal.
+        seat = 0.5 * order.insert.diameter_mm + 0.25 * order.printer.clearance_mm + OPENING_TAPER * beyond
+        return seat + wall if beyond > 0.0 else 0.0
+    if shape.bore_radius_mm <= 0.0 or not _separate(shape, order):
+        return 0.0
+    return bore_side(shape.profile)[-1].x + 0.5 * order.printer.clearance_mm + wall
 
 
 def _core(side: tuple[Vertex, ...], order: Order) -> CorePlan:

@@ -12,10 +12,11 @@ from typing import Final
 
 from moldgen.mold import filling
 from moldgen.mold.compensation import for_printer
-from moldgen.mold.cores import core_and_insert
+from moldgen.mold.cores import core_and_insert, kept_free_mm
 from moldgen.mold.draft import with_draft
 from moldgen.mold.filling import Filling
 from moldgen.mold.frame import Frame, frame_for
+from moldgen.mold.long_belts import laid_out
 from moldgen.mold.order import CannotBeMadeError, Order
 from moldgen.mold.parting import UNDERCUT_OF_BREAK, Parting, partings
 from moldgen.mold.plan import Attitude, CavityPlan, Decision, MoldPlan, OpeningPlan, SealPlan, WedgePlan
@@ -34,9 +35,13 @@ WEDGE_LIP_MM: Final = 3.0
 def design(order: Order) -> MoldPlan:
     """The plan of the whole mold. Raises CannotBeMadeError."""
     decisions: list[Decision] = []
-    way, parting = _way(order)
-    cavity = _cavity(order, way, parting, decisions)
     seal = SealPlan(LAND_MM, max(0.15, round(order.printer.layer_mm, 3)), CHANNEL_MM, CHANNEL_DEPTH_MM)
+    if order.lay in ("meander", "cord"):
+        order, way, share = laid_out(order, seal, decisions)
+        cavity = replace(_cavity(order, way, None, decisions), share=share)
+    else:
+        way, parting = _way(order)
+        cavity = _cavity(order, way, parting, decisions)
     frame = frame_for(order, cavity, way.upper_mm, seal, decisions)
     sprues: tuple[OpeningPlan, ...] = ()
     vents: tuple[OpeningPlan, ...] = ()
@@ -80,7 +85,8 @@ def _way(order: Order) -> tuple[Filling, Parting | None]:
         if (too_much := _too_much(parting, order)) is not None:
             refusals.append(too_much)
             continue
-        way = filling.filling(Revolved(parting.profile), top_z_mm=parting.profile.bounds[3])
+        hung = Revolved(parting.profile)
+        way = filling.filling(hung, top_z_mm=parting.profile.bounds[3], kept_free_mm=kept_free_mm(hung, order))
         blocked = [s for s in way.vents if filling.overhung(Revolved(parting.profile), s)]
         if by_press and not parting.at_end_face:
             continue
@@ -189,42 +195,63 @@ def _hull(outline: Path) -> Path:
 def _openings(
     order: Order, way: Filling, frame: Frame, decisions: list[Decision]
 ) -> tuple[tuple[OpeningPlan, ...], tuple[OpeningPlan, ...]]:
-    """Sprue and vents of every cavity, ending at one level."""
-    places, first = frame.places, way.sprue
-    room = [2.0 * _to_wall(first, frame)]
-    for i, (x, y) in enumerate(places):
-        for a, b in places[:i] + places[i + 1 :]:
-            room.append(math.hypot(x - a, y - b) - filling.BETWEEN_MOUTHS_MM)
-            room += [
-                2.0 * (math.hypot(a + v.x - x - first.x, b + v.y - y - first.y) - filling.BETWEEN_MOUTHS_MM)
-                - v.gate_mm
-                - filling.VENT_SPREAD_MM
-                for v in way.vents
-            ]
-    sprue, vents = filling.openings(
-        way, top_z_mm=frame.block.upper_mm, syringe=order.choices.fill == "syringe", mouth_room_mm=min(room)
+    """Sprues and vents of every cavity, ending at one level."""
+    places = frame.places
+    sprues, vents = filling.openings(
+        way,
+        top_z_mm=frame.block.upper_mm,
+        syringe=order.choices.fill == "syringe",
+        mouth_rooms_mm=[_mouth_room(gate, way, frame) for gate in way.gates],
     )
+    sprues, vents = _drilled(order, sprues), _drilled(order, vents)
     count = f"{len(vents)} vent" + ("s" if len(vents) > 1 else "")
     why = (
         f"filled at a tilt of {way.attitude.tilt_deg:g}°, the air runs to the high end by itself"
         if way.attitude.tilt_deg > 0.0
         else f"it is filled level, and no place on the ceiling is farther than {filling.REACH_MM:g} mm from an opening"
     )
-    decisions.append(Decision(f"gate of {sprue.gate_diameter_mm:.1f} mm and {count}", why))
-    _note_drilling(order, (sprue, *vents), decisions)
+    gate = "gate" if len(sprues) == 1 else f"{len(sprues)} gates"
+    decisions.append(Decision(f"{gate} of {sprues[0].gate_diameter_mm:.1f} mm and {count}", why))
+    _note_drilling(order, (*sprues, *vents), decisions)
 
     def everywhere(opening: OpeningPlan) -> tuple[OpeningPlan, ...]:
         return tuple(replace(opening, x_mm=opening.x_mm + x, y_mm=opening.y_mm + y) for x, y in places)
 
-    return everywhere(sprue), tuple(v for opening in vents for v in everywhere(opening))
+    return (
+        tuple(s for opening in sprues for s in everywhere(opening)),
+        tuple(v for opening in vents for v in everywhere(opening)),
+    )
+
+
+def _mouth_room(gate: filling.Spot, way: Filling, frame: Frame) -> float:
+    """The widest that a sprue's mouth may be between the walls and the neighbouring cavities' openings."""
+    places = frame.places
+    room = [2.0 * _to_wall(gate, frame)]
+    for i, (x, y) in enumerate(places):
+        for a, b in places[:i] + places[i + 1 :]:
+            for other in way.gates:
+                apart = math.hypot(a + other.x - x - gate.x, b + other.y - y - gate.y)
+                room.append(apart - filling.BETWEEN_MOUTHS_MM)
+            room += [
+                2.0 * (math.hypot(a + v.x - x - gate.x, b + v.y - y - gate.y) - filling.BETWEEN_MOUTHS_MM)
+                - v.gate_mm
+                - filling.VENT_SPREAD_MM
+                for v in way.vents
+            ]
+    return min(room)
+
+
+def _drilled(order: Order, openings: tuple[OpeningPlan, ...]) -> tuple[OpeningPlan, ...]:
+    """The openings, those that would print closed marked as drilled."""
+    least = order.printer.least_hole_mm
+    return tuple(replace(o, drilled=o.gate_diameter_mm < least - 1e-9) for o in openings)
 
 
 def _note_drilling(order: Order, openings: tuple[OpeningPlan, ...], decisions: list[Decision]) -> None:
-    least = order.printer.least_hole_mm
-    thin = sorted({round(o.gate_diameter_mm, 1) for o in openings if o.gate_diameter_mm < least})
+    thin = sorted({round(o.gate_diameter_mm, 1) for o in openings if o.drilled})
     if thin:
         sizes = " and ".join(f"{d:.1f} mm" for d in thin)
-        why = f"{order.printer.based_on} leaves no hole under {least:g} mm open"
+        why = f"{order.printer.based_on} leaves no hole under {order.printer.least_hole_mm:g} mm open"
         decisions.append(Decision(f"drill gate or vent through with {sizes}", why))
 
 

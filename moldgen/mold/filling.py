@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from moldgen.mold.plan import Attitude, OpeningPlan
@@ -82,11 +82,17 @@ class Filling:
     vents: tuple[Spot, ...]
     left_mm3: float = 0.0
     """Air that is expected to stay beyond the vents of a flat part."""
+    further: tuple[Spot, ...] = ()
+    """More gates of the same cavity, where the rubber would have far to go from one."""
+
+    @property
+    def gates(self) -> tuple[Spot, ...]:
+        return (self.sprue, *self.further)
 
 
-def filling(shape: Shape, *, top_z_mm: float) -> Filling:
-    """The way to fill a cavity that leaves the fewest vents to trim."""
-    return _turned(shape) if isinstance(shape, Revolved) else _flat(shape, top_z_mm)
+def filling(shape: Shape, *, top_z_mm: float, kept_free_mm: float = 0.0) -> Filling:
+    """The way to fill a cavity that leaves the fewest vents to trim; none stands within `kept_free_mm` of the axis."""
+    return _turned(shape, kept_free_mm) if isinstance(shape, Revolved) else _flat(shape, top_z_mm)
 
 
 def tilted(*, low_x: float, high_x: float, top_z_mm: float) -> tuple[Attitude, float]:
@@ -107,9 +113,9 @@ def tilted(*, low_x: float, high_x: float, top_z_mm: float) -> tuple[Attitude, f
 # --- turned parts ----------------------------------------------------------------------------------------------------
 
 
-def _turned(shape: Revolved) -> Filling:
+def _turned(shape: Revolved, kept_free_mm: float) -> Filling:
     _, _, outer, top = shape.profile.bounds
-    bands = ceiling_bands(shape.profile)
+    bands = tuple(replace(b, inner=max(b.inner, kept_free_mm)) for b in ceiling_bands(shape.profile))
     inner, wide = bands[-1].inner, bands[-1].outer
     middle = 0.5 * (inner + wide) if inner > 1e-6 else 0.55 * wide
     width = wide - inner if inner > 1e-6 else 2.0 * min(middle, wide - middle)
@@ -131,6 +137,8 @@ class Band:
     inner: float
     outer: float
     z: float
+    crest: float | None = None
+    """Radius of the top of a rounded crest."""
 
 
 def ceiling_bands(profile: Path) -> tuple[Band, ...]:
@@ -141,9 +149,11 @@ def ceiling_bands(profile: Path) -> tuple[Band, ...]:
     found = []
     for first, last in _high_places(profile):
         inner, outer = sorted((first.x, last.x))
-        if outer - inner < 2.0 * MARGIN_MM:
-            inner, outer = _crest(profile, Point(0.5 * (inner + outer), first.y))
-        found.append(Band(inner, outer, first.y))
+        if outer - inner >= 2.0 * MARGIN_MM:
+            found.append(Band(inner, outer, first.y))
+        else:
+            top = Point(0.5 * (inner + outer), first.y)
+            found.append(Band(*_crest(profile, top), first.y, crest=top.x))
     return tuple(sorted(found, key=lambda b: b.z))
 
 
@@ -168,20 +178,26 @@ def _high_places(profile: Path) -> list[tuple[Point, Point]]:
 
 
 def _crest(profile: Path, top: Point) -> tuple[float, float]:
-    """Radii between which a rounded crest lies within a quarter of the section's height of its top."""
+    """Radii about a crest within a quarter of the section's height of its top, as far as nothing runs there."""
     _, low, _, high = profile.bounds
-    near = [
-        p.x
-        for p in profile.points(0.002)
-        if p.y >= top.y - 0.25 * (high - low) and abs(p.x - top.x) < 0.5 * (high - low)
-    ]
-    return min(near), max(near)
+    free: list[float] = []
+    running: list[float] = []
+    for edge in profile.edges:
+        for p in (*edge.points(0.002), Point(edge.end.x, edge.end.y)):
+            if p.y >= top.y - 0.25 * (high - low) and abs(p.x - top.x) < 0.5 * (high - low):
+                (running if edge.start.surface == "running" else free).append(p.x)
+    inner = max((x for x in running if x < top.x), default=-math.inf)
+    outer = min((x for x in running if x > top.x), default=math.inf)
+    return max(inner, min(free, default=top.x)), min(outer, max(free, default=top.x))
 
 
 def _vent_on_band(band: Band) -> Spot:
     """As far out on a ceiling as a vent may stand: at a tilt its outer edge is the last place that air leaves."""
     vent = largest_vent_mm(band.outer - band.inner)
-    return Spot(max(band.outer - 0.5 * vent - MARGIN_MM, 0.5 * (band.inner + band.outer)), 0.0, band.z, vent)
+    far = max(band.outer - 0.5 * vent - MARGIN_MM, 0.5 * (band.inner + band.outer))
+    if band.crest is None:
+        return Spot(far, 0.0, band.z, vent)
+    return Spot(min(max(band.crest, band.inner + 0.5 * vent + MARGIN_MM), far), 0.0, band.z, vent)
 
 
 def _round_about(bands: Sequence[Band], *, with_sprue: bool) -> list[Spot]:
@@ -243,12 +259,12 @@ def _at_this_turn(shape: Extruded, top_z_mm: float) -> Filling:
     if attitude.tilt_deg == 0.0:
         return Filling(shape, attitude, upper, sprue, tuple(_spread(face, sprue, top_z_mm)))
     slope = math.tan(math.radians(attitude.tilt_deg))
-    found = [_vent_at_peak(face, peak, slope, top_z_mm) for peak in _peaks(shape.outline.points(0.02))]
+    found = [vent_at_peak(face, peak, slope, top_z_mm) for peak in _peaks(shape.outline.points(0.02))]
     vents = tuple(dict.fromkeys(spot for spot, _ in found))
     return Filling(shape, attitude, upper, sprue, vents, sum(left for _, left in found))
 
 
-def _vent_at_peak(face: Polygon, peak: Point, slope: float, z: float) -> tuple[Spot, float]:
+def vent_at_peak(face: Polygon, peak: Point, slope: float, z: float) -> tuple[Spot, float]:
     """The widest vent that leaves next to no air between itself and a peak, and what it leaves.
 
     Air beyond the vent's far edge stays: about a third of the area there times its depth.
@@ -357,7 +373,7 @@ def largest_vent_mm(width_mm: float) -> float:
 
 def refusal(way: Filling) -> Refusal | None:
     """Why no gate or vent can stand on the ceiling, or None."""
-    narrow = min(spot.gate_mm for spot in (way.sprue, *way.vents))
+    narrow = min(spot.gate_mm for spot in (*way.gates, *way.vents))
     if narrow >= LEAST_GATE_MM:
         return None
     return Refusal(
@@ -369,10 +385,10 @@ def refusal(way: Filling) -> Refusal | None:
 
 
 def too_close(way: Filling) -> Refusal | None:
-    """Why sprue and vents of one cavity cannot stand beside each other, or None."""
-    for spot in way.vents:
-        apart = math.hypot(spot.x - way.sprue.x, spot.y - way.sprue.y)
-        if apart < 0.5 * (way.sprue.gate_mm + spot.gate_mm) + BETWEEN_MOUTHS_MM + 0.2:
+    """Why sprues and vents of one cavity cannot stand beside each other, or None."""
+    for spot, other in ((s, o) for i, s in enumerate(way.gates) for o in (*way.gates[i + 1 :], *way.vents)):
+        apart = _apart(spot, other)
+        if apart < 0.5 * (spot.gate_mm + other.gate_mm) + BETWEEN_MOUTHS_MM + 0.2:
             return Refusal(
                 ("mold", "fill"),
                 f"the part is so small that gate and vent would stand {apart:.1f} mm apart and run into each other",
@@ -382,22 +398,41 @@ def too_close(way: Filling) -> Refusal | None:
 
 
 def openings(
-    way: Filling, *, top_z_mm: float, syringe: bool, mouth_room_mm: float
-) -> tuple[OpeningPlan, tuple[OpeningPlan, ...]]:
-    """Sprue and vents of one cavity, their mouths kept apart from each other and from what is around.
+    way: Filling, *, top_z_mm: float, syringe: bool, mouth_rooms_mm: Sequence[float]
+) -> tuple[tuple[OpeningPlan, ...], tuple[OpeningPlan, ...]]:
+    """Sprues and vents of one cavity, their mouths kept apart from each other and from what is around.
 
-    `mouth_room_mm` is the widest that the sprue's mouth may be for the sake of neighbours and walls.
+    `mouth_rooms_mm` is the widest that each sprue's mouth may be for the sake of neighbours and walls.
     """
     vents = []
-    room = mouth_room_mm
     for spot in way.vents:
         # What lies between the two gates is shared out: the vent widens a little, the sprue takes the rest.
-        apart = math.hypot(spot.x - way.sprue.x, spot.y - way.sprue.y) - BETWEEN_MOUTHS_MM
-        spread = min(VENT_SPREAD_MM, 0.3 * (2.0 * apart - spot.gate_mm - way.sprue.gate_mm))
+        gate = min(way.gates, key=lambda g: _apart(g, spot))
+        spread = min(
+            VENT_SPREAD_MM, 0.3 * (2.0 * (_apart(gate, spot) - BETWEEN_MOUTHS_MM) - spot.gate_mm - gate.gate_mm)
+        )
         vents.append(_vent(spot, top_z_mm=top_z_mm, spread_mm=max(spread, 0.0)))
-        room = min(room, 2.0 * apart - vents[-1].mouth_diameter_mm)
-    sprue = _sprue(way.sprue, top_z_mm=top_z_mm, syringe=syringe, room_mm=room, cavity_mm3=way.shape.volume_mm3)
-    return sprue, tuple(vents)
+    sprues = []
+    for gate, around in zip(way.gates, mouth_rooms_mm, strict=True):
+        beside = [
+            2.0 * (_apart(gate, spot) - BETWEEN_MOUTHS_MM) - vent.mouth_diameter_mm
+            for spot, vent in zip(way.vents, vents, strict=True)
+        ]
+        others = [_apart(gate, other) - BETWEEN_MOUTHS_MM for other in way.gates if other is not gate]
+        sprues.append(
+            _sprue(
+                gate,
+                top_z_mm=top_z_mm,
+                syringe=syringe,
+                room_mm=min(around, *beside, *others),
+                cavity_mm3=way.shape.volume_mm3 / len(way.gates),
+            )
+        )
+    return tuple(sprues), tuple(vents)
+
+
+def _apart(one: Spot, other: Spot) -> float:
+    return math.hypot(other.x - one.x, other.y - one.y)
 
 
 def _sprue(spot: Spot, *, top_z_mm: float, syringe: bool, room_mm: float, cavity_mm3: float) -> OpeningPlan:

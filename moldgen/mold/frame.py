@@ -157,6 +157,17 @@ def _arranged(
             return grid, size, screw
     alone = _Grid(1, 1, *pitch)
     need = _block_size(alone, _screw_for(order, alone))
+    if order.lay == "ring":
+        raise CannotBeMadeError(
+            (
+                Refusal(
+                    ("wanted", "make"),
+                    f"lying as a ring, its mold needs {need[0]:.0f} x {need[1]:.0f} mm, and the bed is "
+                    f"{bed[0]:g} x {bed[1]:g} mm",
+                    "Write `make: meander`, and it is cast folded up, without a joint.",
+                ),
+            )
+        )
     raise CannotBeMadeError(
         (
             Refusal(
@@ -168,6 +179,20 @@ def _arranged(
     )
 
 
+def room_mm(order: Order, seal: SealPlan) -> tuple[float, float]:
+    """The largest single cavity, seen from above, whose frame the bed still holds."""
+    grow = 2.0 * (seal.land_mm + seal.channel_width_mm)
+    rooms = []
+    for screw in (None, *SCREWS):
+        end = _end_mm(screw)
+        x = order.printer.bed_x_mm - 2.0 * end - grow
+        y = order.printer.bed_y_mm - 2.0 * _side_mm(screw, x + grow) - grow
+        asked = _screw_for(order, _Grid(1, 1, x + grow + BETWEEN_MM, y + grow + BETWEEN_MM))
+        if _end_mm(asked) <= end and (asked is None or screw is not None):
+            rooms.append((x, y))
+    return rooms[0]
+
+
 def _screw_for(order: Order, grid: _Grid) -> Screw | None:
     reach = max(grid.field)
     if order.choices.closing == "clamp" or (order.choices.closing == "by_rule" and reach <= CLAMPED_UP_TO_MM):
@@ -177,11 +202,21 @@ def _screw_for(order: Order, grid: _Grid) -> Screw | None:
 
 def _block_size(grid: _Grid, screw: Screw | None) -> tuple[float, float]:
     field_x, field_y = grid.field
-    end = KEY_BASE_MM + 4.0 if screw is None else max(screw.frame_mm, KEY_BASE_MM + 3.0)
-    side = SIDE_MM if screw is None or field_x < 2.0 * SCREWS_APART_MM else screw.frame_mm
+    end = _end_mm(screw)
+    side = _side_mm(screw, field_x)
     # Room for two screws and, off the middle, the key between them.
     least_y = 2.2 * KEY_BASE_MM + 2.0 + (0.0 if screw is None else 2.0 * screw.frame_mm)
     return field_x + 2.0 * end, max(field_y + 2.0 * side, least_y)
+
+
+def _end_mm(screw: Screw | None) -> float:
+    """Width of the strips at either end, for keys and screws."""
+    return KEY_BASE_MM + 4.0 if screw is None else max(screw.frame_mm, KEY_BASE_MM + 3.0)
+
+
+def _side_mm(screw: Screw | None, field_x: float) -> float:
+    """Width of the strips along the sides, which carry screws only where the ends' are far apart."""
+    return SIDE_MM if screw is None or field_x < 2.0 * SCREWS_APART_MM else screw.frame_mm
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from moldgen.case import MoldChoices
 from moldgen.printers import Printer
 from moldgen.remarks import Refusal
-from moldgen.shapes import Insert, Shape
+from moldgen.shapes import Insert, Lay, Shape
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +24,7 @@ class Order:
     choices: MoldChoices
     quantity: int
     elongation_at_break: float
+    lay: Lay = "as_it_is"
 
 
 class CannotBeMadeError(Exception):

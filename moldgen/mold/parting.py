@@ -81,8 +81,14 @@ def _levels(profile: Path) -> list[float]:
 
 
 def _flash_runs(profile: Path, level: float) -> bool:
-    """Whether the parting plane crosses the inside of a running edge."""
-    return any(edge.start.surface == "running" and _crosses(edge, level) for edge in profile.edges)
+    """Whether the parting plane crosses the inside of a running stretch, which may be several edges in a row."""
+    edges = profile.edges
+    inside = any(edge.start.surface == "running" and _crosses(edge, level) for edge in edges)
+    at_joint = any(
+        before.start.surface == after.start.surface == "running" and abs(after.start.y - level) < TOUCH_MM
+        for before, after in zip((edges[-1], *edges[:-1]), edges, strict=True)
+    )
+    return inside or at_joint
 
 
 def _crosses(edge: Edge, level: float) -> bool:
@@ -144,14 +150,22 @@ def _steps(profile: Path) -> Iterator[tuple[Point, Point]]:
 
 def bore_side(profile: Path) -> tuple[Vertex, ...]:
     """The wall of the bore from the lower end face to the upper; empty without a bore or without end faces."""
+    corners = bore_corners(profile)
+    if not corners:
+        return ()
+    down = [profile.vertices[i] for i in corners]
+    bulges = [0.0, *(-v.bulge or 0.0 for v in down[:-1])]  # of the edge that leads up from each corner
+    return tuple(Vertex(v.x, v.y, bulge) for v, bulge in zip(reversed(down), reversed(bulges), strict=True))
+
+
+def bore_corners(profile: Path) -> tuple[int, ...]:
+    """Numbers of the bore's corners from the upper end face down to the lower; empty without a bore or end faces."""
     least_r, low, _, high = profile.bounds
     top, bottom = _innermost(profile, high), _innermost(profile, low)
     if least_r <= TOUCH_MM or top is None or bottom is None:
         return ()
     count = len(profile.vertices)
-    down = [profile.vertices[(top + i) % count] for i in range((bottom - top) % count + 1)]
-    bulges = [0.0, *(-v.bulge or 0.0 for v in down[:-1])]  # of the edge that leads up from each corner
-    return tuple(Vertex(v.x, v.y, bulge) for v, bulge in zip(reversed(down), reversed(bulges), strict=True))
+    return tuple((top + i) % count for i in range((bottom - top) % count + 1))
 
 
 def _innermost(profile: Path, height: float) -> int | None:

@@ -60,6 +60,8 @@ class CavityPlan:
     core: CorePlan | None
     insert: InsertPlan | None
     core_part_of_lower: bool
+    share: float = 1.0
+    """Volume of the cavity over the part's: less than one for a cord that is joined from several."""
 
     @property
     def volume_mm3(self) -> float:
@@ -112,6 +114,8 @@ class OpeningPlan:
     funnel_diameter_mm: float
     funnel_mm: float
     """A wider pouring funnel over the last stretch; 0 for none."""
+    drilled: bool = False
+    """Too small to print open: drilled through its land afterwards."""
 
     def profile(self, *, dip_mm: float, beyond_mm: float) -> tuple[tuple[float, float], ...]:
         """(radius, z) from bottom to top, carried on into the cavity by `dip_mm` and over the top by `beyond_mm`."""

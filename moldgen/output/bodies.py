@@ -42,9 +42,23 @@ def on_bed(mesh: Mesh, *, upside_down: bool) -> Mesh:
     return Mesh(points - np.array([0.5 * (low[0] + high[0]), 0.5 * (low[1] + high[1]), low[2]]), mesh.triangles)
 
 
+def as_printed(role: str, mesh: Mesh) -> Mesh:
+    """A body as it lies on the bed: the upper half on its outer face, a core on its thicker end, all else as it is."""
+    return on_bed(mesh, upside_down=role == "mold_upper" or (role == "core" and _thicker_above(mesh)))
+
+
+def _thicker_above(mesh: Mesh) -> bool:
+    """Whether an upright round body is thicker over its middle height than under it."""
+    low, high = mesh.points.min(axis=0), mesh.points.max(axis=0)
+    middle = 0.5 * (low + high)
+    radius = np.hypot(mesh.points[:, 0] - middle[0], mesh.points[:, 1] - middle[1])
+    above = mesh.points[:, 2] > middle[2]
+    return bool(radius[above].max(initial=0.0) > radius[~above].max(initial=0.0) + 0.05)
+
+
 def write_printed(folder: Path, role: str, solid: Any, mesh: Mesh, title: str) -> tuple[FileRecord, ...]:
     """STEP, STL and 3MF of one printed body."""
-    lying = on_bed(mesh, upside_down=role == "mold_upper")
+    lying = as_printed(role, mesh)
     write_step([(role, solid)], folder / f"{role}.step", f"{title} {role}")
     write_stl(lying, folder / f"{role}.stl", f"{title} {role}")
     write_3mf({role: lying}, folder / f"{role}.3mf", f"{title} {role}")
