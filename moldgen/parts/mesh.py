@@ -24,6 +24,7 @@ STL_TRIANGLE: Final = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3))
 """One record of the binary STL format."""
 MERGE_MM: Final = 1e-5
 """Above the last digit of single precision at 100 mm, far below any detail that is meant."""
+ROUND_DIGITS: Final = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +78,8 @@ def meshed(body: Any, *, angle_rad: float = ANGLE_RAD) -> Mesh:
         path = FilePath(folder) / "mesh.stl"
         if not writer.Write(shape, str(path)):
             raise OutputError(f"{folder}: no room for a working file. Free some space, or point TMPDIR elsewhere.")
-        corners: NDArray[np.float64] = np.fromfile(path, dtype=STL_TRIANGLE, offset=84)["corners"].astype(np.float64)
+        read: NDArray[np.float64] = np.fromfile(path, dtype=STL_TRIANGLE, offset=84)["corners"].astype(np.float64)
+    corners = np.round(read, ROUND_DIGITS) + 0.0  # the kernel's zeros are now 5e-17, now -5e-17, and not all alike
     return merged(corners.reshape(-1, 3), np.arange(3 * len(corners), dtype=np.int64).reshape(-1, 3))
 
 

@@ -122,6 +122,19 @@ def test_a_step_file_s_header_names_no_hour_and_no_machine(tmp_path, body):
     )
 
 
+def test_a_step_file_has_no_number_that_only_stands_for_zero(tmp_path):
+    # Which of two faces in one plane the kernel keeps depends on where they lie in memory, and their heights differ by
+    # rounding; so does the sign of its zeros.
+    turned = kernel.moved(kernel.box(0.0, 0.0, 0.0, 3.0, 2.0, 1.0), 1.0, 0.0, 0.0, turn_deg=90.0)
+    write_step([("turned", turned)], tmp_path / "turned.step", "turned")
+    text = (tmp_path / "turned.step").read_text(encoding="ascii")
+    numbers = [abs(float(number)) for number in re.findall(r"(?<=[(,])-?\d+\.\d*(?:E[+-]?\d+)?", text)]
+    assert numbers
+    assert all(number == 0.0 or number > 1e-12 for number in numbers)
+    assert "-0." not in re.findall(r"(?<=[(,])-?\d+\.(?=[,)])", text)
+    assert kernel.volume_mm3(kernel.read_step(tmp_path / "turned.step")) == pytest.approx(6.0, rel=1e-9)
+
+
 def test_products_are_named_after_their_bodies_and_counted_within_the_file(tmp_path, body):
     core = kernel.cylinder(2.0, 5.0, 0.0, 0.0, 0.0)
     bodies = [("mold_lower", body), ("core", kernel.moved(core, 30.0, 0.0)), ("core", kernel.moved(core, 40.0, 0.0))]
