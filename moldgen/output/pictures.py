@@ -210,12 +210,7 @@ def _poly_data(piece: Piece) -> Any:
     points.SetData(numpy_to_vtk(np.ascontiguousarray(_placed(piece)), deep=True))
     triangles = piece.mesh.triangles
     cells = vtkCellArray()
-    cells.SetCells(
-        len(triangles),
-        numpy_to_vtkIdTypeArray(
-            np.ascontiguousarray(np.hstack([np.full((len(triangles), 1), 3), triangles]).ravel()), deep=True
-        ),
-    )
+    cells.SetData(3, numpy_to_vtkIdTypeArray(np.ascontiguousarray(triangles.ravel()), deep=True))
     data = vtkPolyData()
     data.SetPoints(points)
     data.SetPolys(cells)

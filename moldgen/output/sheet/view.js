@@ -35,14 +35,21 @@
         faces[corners[3 * t + k]].push(t);
       }
     }
+    const total = at.length / 3;
+    const beside = new Map(); // the triangle that has the edge p -> q
+    for (let i = 0; i < corners.length; i++) beside.set(corners[i] * total + corners[i - (i % 3) + ((i + 1) % 3)], (i - (i % 3)) / 3);
+    const apart = (p, q) => Math.hypot(at[3 * p] - at[3 * q], at[3 * p + 1] - at[3 * q + 1], at[3 * p + 2] - at[3 * q + 2]);
+    // A sliver's own normal is chance: it takes that of its neighbour along its longest side.
+    for (let t = 0; t < count; t++) {
+      const sides = [0, 1, 2].map((k) => [corners[3 * t + k], corners[3 * t + ((k + 1) % 3)]]);
+      const [p, q] = sides.reduce((longest, side) => (apart(...side) > apart(...longest) ? side : longest));
+      const next = beside.get(q * total + p);
+      if (next !== undefined && Math.hypot(...cross.subarray(3 * t, 3 * t + 3)) < 0.05 * apart(p, q))
+        unit.set(unit.subarray(3 * next, 3 * next + 3), 3 * t);
+    }
     const alike = (s, t) =>
       unit[3 * s] * unit[3 * t] + unit[3 * s + 1] * unit[3 * t + 1] + unit[3 * s + 2] * unit[3 * t + 2] > CREASE;
-    // A sliver's normal is chance: its long edges are no edges of the body.
-    const deep = (p, q, t) =>
-      Math.hypot(...cross.subarray(3 * t, 3 * t + 3)) >
-      0.1 * Math.hypot(at[3 * p] - at[3 * q], at[3 * p + 1] - at[3 * q + 1], at[3 * p + 2] - at[3 * q + 2]);
     const mesh = new Float32Array(18 * count);
-    const open = new Map();
     const lines = [];
     for (let t = 0; t < count; t++) {
       for (let k = 0; k < 3; k++) {
@@ -52,9 +59,9 @@
         for (const s of faces[p]) if (alike(s, t)) for (let i = 0; i < 3; i++) n[i] += cross[3 * s + i];
         mesh.set(at.subarray(3 * p, 3 * p + 3), 6 * (3 * t + k));
         mesh.set(n, 6 * (3 * t + k) + 3);
-        const other = open.get(q + "," + p);
-        if (other === undefined) open.set(p + "," + q, t);
-        else if (!alike(other, t) && deep(p, q, other) && deep(p, q, t)) for (const e of [p, q]) lines.push(at[3 * e], at[3 * e + 1], at[3 * e + 2], 0, 0, 0);
+        const other = beside.get(q * total + p);
+        if (p < q && other !== undefined && !alike(other, t))
+          for (const e of [p, q]) lines.push(at[3 * e], at[3 * e + 1], at[3 * e + 2], 0, 0, 0);
       }
     }
     return { mesh: buffer(mesh), corners: 3 * count, lines: buffer(new Float32Array(lines)), ends: lines.length / 6 };
@@ -84,8 +91,9 @@
     void main() {
       if (cut > 0.5 && front < 0.0) discard;
       if (line > 0.5) { paint = vec4(0.25, 0.25, 0.25, 1); return; }
-      if (!gl_FrontFacing) { paint = vec4(colour * 0.78 + 0.06, 1); return; }  // seen only where it is cut
       vec3 m = normalize(n);
+      // The inside, seen only where it is cut; a sliver that rounding turned over shows by its normal that it is not.
+      if (!gl_FrontFacing && m.z < 0.1) { paint = vec4(colour * 0.78 + 0.06, 1); return; }
       float light = 0.34 + 0.5 * max(dot(m, normalize(vec3(0.3, 0.7, 0.7))), 0.0)
                   + 0.28 * max(dot(m, normalize(vec3(-0.8, 0.1, 0.5))), 0.0);
       paint = vec4(min(colour * light * 1.12 + 0.02, 1.0), 1);
@@ -111,7 +119,7 @@
   const shown = bodies.map((body) => Object.assign(body, surface(body), { on: body.title !== "wedge" }));
   const slider = box.querySelector("input[type=range]");
   const cut = document.getElementById("cut");
-  let [around, over, zoom] = [-0.55, 0.5, 1];
+  let [around, over, zoom] = [-0.5, 0.4, 1];
 
   function turning() {
     const [s, c, t, d] = [Math.sin(around), Math.cos(around), Math.sin(over), Math.cos(over)];
