@@ -30,11 +30,11 @@ SPECS = {
     "cast on": CAST_ON,
     "six": STRETCHED + "quantity: 6\n",
     "twelve": STRETCHED + "quantity: 12\n",
-    "small": STRETCHED.replace("30 mm", "6 mm").replace("38 mm", "10 mm"),
+    "small": STRETCHED.replace("30 mm", "6 mm").replace("38 mm", "12 mm"),
     "large": STRETCHED.replace("30 mm", "110 mm").replace("38 mm", "125 mm"),
     "tall": STRETCHED.replace("6 mm", "40 mm").replace("5 mm", "38 mm"),
     "clamped": STRETCHED + "mold: {closing: clamp}\n",
-    "screwed": STRETCHED.replace("30 mm", "6 mm").replace("38 mm", "10 mm") + "mold: {closing: screws}\n",
+    "screwed": STRETCHED.replace("30 mm", "6 mm").replace("38 mm", "12 mm") + "mold: {closing: screws}\n",
     "syringe": STRETCHED + "mold: {fill: syringe}\n",
     "pressed": STRETCHED + "mold: {fill: press}\n",
 }
