@@ -329,16 +329,12 @@ def _given(value: float, source: str, info: FigureInfo) -> Figure:
 
 def _by_volume(elastomer: Elastomer) -> Figure:
     factor = elastomer.a_density_g_cm3.value / elastomer.b_density_g_cm3.value
-    return _scaled(
-        elastomer.b_per_a_by_weight, factor, "from the ratio by weight and the densities of A and B"
-    )
+    return _scaled(elastomer.b_per_a_by_weight, factor, "from the ratio by weight and the densities of A and B")
 
 
 def _by_weight(elastomer: Elastomer) -> Figure:
     factor = elastomer.b_density_g_cm3.value / elastomer.a_density_g_cm3.value
-    return _scaled(
-        elastomer.b_per_a_by_volume, factor, "from the ratio by volume and the densities of A and B"
-    )
+    return _scaled(elastomer.b_per_a_by_volume, factor, "from the ratio by volume and the densities of A and B")
 
 
 def _scaled(figure: Figure, factor: float, source: str) -> Figure:
@@ -427,9 +423,7 @@ def _figure_of(id: str, info: FigureInfo, line: int, row: dict[str, str]) -> Fig
         # Twelve digits: 35 % is to read 0.35 and not 0.35000000000000003.
         low, value, high = (float(f"{float(row[end]) * factor:.12g}") for end in ("low", "value", "high"))
     except (KeyError, ValueError):
-        raise ElastomerTableError(
-            f"{id}: line {line} wants three numbers and a unit of {info.kind}"
-        ) from None
+        raise ElastomerTableError(f"{id}: line {line} wants three numbers and a unit of {info.kind}") from None
     if not info.least <= low <= value <= high <= info.most or not row["words"]:
         raise ElastomerTableError(
             f"{id}: line {line} wants low <= value <= high, within {info.least:g} to {info.most:g}, and words"

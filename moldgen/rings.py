@@ -122,9 +122,7 @@ def table() -> tuple[Ring, ...]:
 @cache
 def cords() -> tuple[Cord, ...]:
     """Sections of round cord that are sold by the metre."""
-    return tuple(
-        Cord(float(row["section_mm"]), row["confidence"]) for row in _rows() if row["standard"] == CORD
-    )
+    return tuple(Cord(float(row["section_mm"]), row["confidence"]) for row in _rows() if row["standard"] == CORD)
 
 
 def nearest(*, inside_mm: float, section_mm: float | None = None, count: int = 5) -> tuple[Ring, ...]:
@@ -175,9 +173,7 @@ def that_would_do(
     )
     good = [fit for fit in fits if fit and stretch_ratio_least <= fit.stretch_ratio <= stretch_ratio_most]
     good.sort(
-        key=lambda fit: (
-            _ratio_off(fit.stretch_ratio, stretch_ratio) + _ratio_off(fit.ring.section_mm, section_mm)
-        )
+        key=lambda fit: _ratio_off(fit.stretch_ratio, stretch_ratio) + _ratio_off(fit.ring.section_mm, section_mm)
     )
     return tuple(good[:count])
 
@@ -236,17 +232,11 @@ def _in_place(
         )
         return RingInPlace(ring, along, stretched, fitted_mm)
     path_mm = math.pi * (free_inner_diameter_mm + section_mm) * stretch_ratio
-    inside_path_mm = path_mm - math.pi * fitted_cord_section_mm(
-        section_mm=section_mm, stretch_ratio=stretch_ratio
-    )
+    inside_path_mm = path_mm - math.pi * fitted_cord_section_mm(section_mm=section_mm, stretch_ratio=stretch_ratio)
 
     def too_long(stretched: float) -> float:
         """How much longer the stretched ring is than the path of the section it then has."""
-        return (
-            stretched * ring.centre_line_mm
-            - inside_path_mm
-            - math.pi * ring.section_mm / math.sqrt(stretched)
-        )
+        return stretched * ring.centre_line_mm - inside_path_mm - math.pi * ring.section_mm / math.sqrt(stretched)
 
     if too_long(1.0) > 0.0 or too_long(_MOST_STRETCH_RATIO) < 0.0:
         return None

@@ -115,9 +115,7 @@ def test_figures_of_one_elastomer_agree_with_each_other(rubber):
     # What a part bears for years is a small share of what breaks it.
     assert rubber.stretch_most.high < 0.2 * rubber.elongation_at_break.low
     # A bond that is stronger than the rubber cannot be seen: the rubber tears first.
-    assert (
-        rubber.bond_strength_unprimed_mpa.value <= rubber.bond_strength_mpa.value <= rubber.tensile_mpa.value
-    )
+    assert rubber.bond_strength_unprimed_mpa.value <= rubber.bond_strength_mpa.value <= rubber.tensile_mpa.value
     assert (rubber.post_cure_degc is None) == (rubber.post_cure_time_s is None)
 
 
@@ -228,9 +226,7 @@ def test_a_modulus_that_is_given_stays():
 
 
 def test_the_half_width_typed_with_a_figure_gives_low_and_high():
-    changed = elastomers.find("pu_60a").changed(
-        linear_shrinkage=parsed("0.8 % ± 0.1 %", "ratio"), source="sheet"
-    )
+    changed = elastomers.find("pu_60a").changed(linear_shrinkage=parsed("0.8 % ± 0.1 %", "ratio"), source="sheet")
     figure = changed.linear_shrinkage
     assert (figure.low, figure.value, figure.high) == pytest.approx((0.007, 0.008, 0.009), rel=1e-9)
     # A half-width that reaches past the possible ends there.
@@ -244,9 +240,7 @@ def test_the_other_mixing_ratio_follows_from_the_densities():
     by_volume = base.changed(b_per_a_by_volume=0.5, a_density_g_cm3=1.1, b_density_g_cm3=1.0, source="tin")
     assert by_volume.b_per_a_by_weight.value == pytest.approx(0.454545, abs=1e-6)
     assert by_volume.mix[1].parts_by_weight == pytest.approx(45.4545, abs=1e-4)
-    by_weight = base.changed(
-        b_per_a_by_weight=0.454545, a_density_g_cm3=1.1, b_density_g_cm3=1.0, source="tin"
-    )
+    by_weight = base.changed(b_per_a_by_weight=0.454545, a_density_g_cm3=1.1, b_density_g_cm3=1.0, source="tin")
     assert by_weight.b_per_a_by_volume.value == pytest.approx(0.5, abs=1e-6)
     both = base.changed(b_per_a_by_weight=0.45, b_per_a_by_volume=0.5, source="tin")
     assert (both.b_per_a_by_weight.value, both.b_per_a_by_volume.value) == (0.45, 0.5)

@@ -160,9 +160,7 @@ def test_seal_handbooks_find_somewhat_thinner_sections(stretch_percent):
     assert 0.7 < handbook - ours < 1.95
 
 
-@pytest.mark.parametrize(
-    ("stretch_percent", "section_mm"), [(2, 3.5012), (5, 3.4592), (10, 3.3924), (20, 3.2689)]
-)
+@pytest.mark.parametrize(("stretch_percent", "section_mm"), [(2, 3.5012), (5, 3.4592), (10, 3.3924), (20, 3.2689)])
 def test_ring_on_a_hub_keeps_the_volume_of_its_torus(stretch_percent, section_mm):
     # -214 (24.99 x 3.53 mm): w^2 (ID + w) kept, solved apart from the code.
     fitted_mm = rings.fitted_ring_section_mm(
@@ -227,12 +225,8 @@ def test_a_bought_belt_fills_the_path_that_it_takes_itself():
     )  # fmt: skip
     assert {fit.ring.section_mm for fit in fits} == {2.4, 2.62, 2.65}
     for fit in fits:
-        assert fit.stretch_ratio * fit.ring.centre_line_mm == pytest.approx(
-            path_mm(fit.fitted_section_mm), rel=1e-9
-        )
-        assert fit.fitted_section_mm == pytest.approx(
-            fit.ring.section_mm / math.sqrt(fit.stretch_ratio), rel=1e-9
-        )
+        assert fit.stretch_ratio * fit.ring.centre_line_mm == pytest.approx(path_mm(fit.fitted_section_mm), rel=1e-9)
+        assert fit.fitted_section_mm == pytest.approx(fit.ring.section_mm / math.sqrt(fit.stretch_ratio), rel=1e-9)
 
 
 def test_a_bought_tyre_is_stretched_by_hub_over_bore():
@@ -262,10 +256,7 @@ def test_no_ring_is_offered_outside_the_stretch_and_section_allowed(along):
 
 
 def test_nothing_is_offered_where_nothing_fits():
-    assert (
-        rings.that_would_do(free_inner_diameter_mm=900.0, section_mm=2.5, stretch_ratio=1.08, along="bore")
-        == ()
-    )
+    assert rings.that_would_do(free_inner_diameter_mm=900.0, section_mm=2.5, stretch_ratio=1.08, along="bore") == ()
 
 
 def test_json_row_keeps_to_the_contract():
@@ -277,7 +268,5 @@ def test_json_row_keeps_to_the_contract():
         24.99,
         3.53,
     )
-    fit = rings.that_would_do(
-        free_inner_diameter_mm=24.99, section_mm=3.53, stretch_ratio=1.08, along="bore"
-    )[0]
+    fit = rings.that_would_do(free_inner_diameter_mm=24.99, section_mm=3.53, stretch_ratio=1.08, along="bore")[0]
     assert fit.as_json()["stretch"] == 0.08

@@ -95,9 +95,7 @@ def strand_tension_n(
     return relaxation * shear_modulus_mpa * free_area_mm2 * (stretch_ratio - stretch_ratio**-2)
 
 
-def stretch_at_tension(
-    *, shear_modulus_mpa: float, free_area_mm2: float, tension_n: float, relaxation: float
-) -> float:
+def stretch_at_tension(*, shear_modulus_mpa: float, free_area_mm2: float, tension_n: float, relaxation: float) -> float:
     """Stretch ratio of a strand that pulls with `tension_n`: `strand_tension_n` the other way round.
 
     Takes the relaxed modulus for changes of load too; a strand that has just been loaded is somewhat stiffer.
@@ -251,9 +249,7 @@ def first_slip(*, drive: BeltDrive, load_torques_nmm: tuple[float, ...]) -> Slip
 
 def slip_alone(*, drive: BeltDrive, pulley: int) -> Slip:
     """The slip when `pulley` alone takes load: `torques_nmm[pulley]` is its slip torque."""
-    return first_slip(
-        drive=drive, load_torques_nmm=tuple(float(k == pulley) for k in range(len(drive.frictions)))
-    )
+    return first_slip(drive=drive, load_torques_nmm=tuple(float(k == pulley) for k in range(len(drive.frictions))))
 
 
 def span_tensions_n(*, drive: BeltDrive, load_torques_nmm: tuple[float, ...]) -> tuple[float, ...]:
@@ -402,8 +398,7 @@ def speed_sensitivity(*, belt: StrungBelt, driver: int, driven: int) -> SpeedSen
     """
     driver_radius_mm, driven_radius_mm = (belt.path.circles[k].radius_mm for k in (driver, driven))
     driver_growth, driven_growth = (
-        pitch_radius_per_thickness(groove=belt.pulleys[k].groove, section=belt.fitted_section)
-        for k in (driver, driven)
+        pitch_radius_per_thickness(groove=belt.pulleys[k].groove, section=belt.fitted_section) for k in (driver, driven)
     )
     per_fitted_mm = driver_growth / driver_radius_mm - driven_growth / driven_radius_mm
     return SpeedSensitivity(

@@ -52,9 +52,7 @@ def clean_rise_mm_s(*, diameter_mm: float, viscosity_pa_s: float, density_g_cm3:
     return _rise_mm_s(_CLEAN, diameter_mm, viscosity_pa_s, density_g_cm3)
 
 
-def rise_time_s(
-    *, height_mm: float, diameter_mm: float, viscosity_pa_s: float, density_g_cm3: float
-) -> float:
+def rise_time_s(*, height_mm: float, diameter_mm: float, viscosity_pa_s: float, density_g_cm3: float) -> float:
     """Time a bubble with a rigid skin takes to rise through a height, in seconds.
 
     t = height/v, v as `rise_mm_s`. The mix thickens meanwhile, so this is the least it takes.
@@ -65,9 +63,7 @@ def rise_time_s(
     407.9
     """
     require_range("height_mm", height_mm, 0.0, 1e4)
-    speed_mm_s = rise_mm_s(
-        diameter_mm=diameter_mm, viscosity_pa_s=viscosity_pa_s, density_g_cm3=density_g_cm3
-    )
+    speed_mm_s = rise_mm_s(diameter_mm=diameter_mm, viscosity_pa_s=viscosity_pa_s, density_g_cm3=density_g_cm3)
     return height_mm / speed_mm_s
 
 
@@ -90,9 +86,7 @@ def smallest_clearing_diameter_mm(
     require_range("viscosity_pa_s", viscosity_pa_s, *_VISCOSITY_PA_S)
     require_range("density_g_cm3", density_g_cm3, *_DENSITY_G_CM3)
     speed_mm_s = height_mm / time_s
-    diameter_mm = 2.0 * math.sqrt(
-        speed_mm_s * viscosity_pa_s / (_RIGID * density_g_cm3 * STANDARD_GRAVITY_M_S2)
-    )
+    diameter_mm = 2.0 * math.sqrt(speed_mm_s * viscosity_pa_s / (_RIGID * density_g_cm3 * STANDARD_GRAVITY_M_S2))
     _require_creeping(diameter_mm, speed_mm_s, viscosity_pa_s, density_g_cm3)
     return diameter_mm
 
@@ -186,8 +180,6 @@ def _rise_mm_s(factor: float, diameter_mm: float, viscosity_pa_s: float, density
     return speed_mm_s
 
 
-def _require_creeping(
-    diameter_mm: float, speed_mm_s: float, viscosity_pa_s: float, density_g_cm3: float
-) -> None:
+def _require_creeping(diameter_mm: float, speed_mm_s: float, viscosity_pa_s: float, density_g_cm3: float) -> None:
     reynolds = 1e-3 * density_g_cm3 * speed_mm_s * diameter_mm / viscosity_pa_s
     require_range("the bubble's Reynolds number", reynolds, 0.0, 1.0)

@@ -299,13 +299,9 @@ def press_force_for_indentation_n(
     sheet = _sheet_on_edge(roller.cover.thickness_mm, elastic_modulus_mpa)
     # A hair inside the range, which exp(log()) might otherwise leave by its last digit.
     least = math.log(1.01 * roller.load_n_per_mm(roller.cover, 2.0 * roller.cover.narrowest_mm))
-    most = math.log(
-        0.99 * min(roller.load_n_per_mm(layer, layer.widest_mm) for layer in (roller.cover, sheet))
-    )
+    most = math.log(0.99 * min(roller.load_n_per_mm(layer, layer.widest_mm) for layer in (roller.cover, sheet)))
     require_range("indentation_mm", indentation_mm, indentation_at_mm(least), indentation_at_mm(most))
-    log_load = root(
-        lambda place: math.log(indentation_at_mm(place) / indentation_mm), least, most, tolerance=1e-9
-    )
+    log_load = root(lambda place: math.log(indentation_at_mm(place) / indentation_mm), least, most, tolerance=1e-9)
     return math.exp(log_load) * width_mm
 
 
@@ -327,9 +323,7 @@ class _Roller:
 
     def nip(self, load_n_per_mm: float) -> Nip:
         """The plane contact, its indentation corrected for the width."""
-        contact = self.cover.under_load(
-            load_n_per_mm=load_n_per_mm, relative_radius_mm=self.relative_radius_mm
-        )
+        contact = self.cover.under_load(load_n_per_mm=load_n_per_mm, relative_radius_mm=self.relative_radius_mm)
         factor = strip_indentation(
             load_n_per_mm=load_n_per_mm,
             relative_radius_mm=self.relative_radius_mm,
@@ -377,8 +371,6 @@ def _roller(
             elastic_modulus_mpa=elastic_modulus_mpa,
         )
         if is_cover
-        else flat_layer(
-            thickness_mm=outer_radius_mm - core_radius_mm, elastic_modulus_mpa=elastic_modulus_mpa
-        ),
+        else flat_layer(thickness_mm=outer_radius_mm - core_radius_mm, elastic_modulus_mpa=elastic_modulus_mpa),
         model="cover on its core" if is_cover else "flat layer",
     )

@@ -113,9 +113,7 @@ def cone_factor(*, half_angle_deg: float) -> float:
     return 1.0 + 1.2 * math.tan(math.radians(half_angle_deg)) ** 2
 
 
-def slot_resistance_pa_s_mm3(
-    *, viscosity_pa_s: float, length_mm: float, width_mm: float, gap_mm: float
-) -> float:
+def slot_resistance_pa_s_mm3(*, viscosity_pa_s: float, length_mm: float, width_mm: float, gap_mm: float) -> float:
     """Flow resistance of a rectangular passage, in Pa·s/mm³.
 
     R = 12 η L/(w h³)/[1 - (192 h/(π⁵ w)) Σ tanh(n π w/2h)/n⁵], n = 1, 3, 5 …; w the long side, h the short
@@ -319,9 +317,7 @@ def plunger_force_n(*, pressure_pa: float, barrel_diameter_mm: float) -> float:
     return pressure_pa * 1e-6 * math.pi * barrel_diameter_mm**2 / 4.0
 
 
-def tube_reynolds(
-    *, flow_mm3_s: float, diameter_mm: float, viscosity_pa_s: float, density_g_cm3: float
-) -> float:
+def tube_reynolds(*, flow_mm3_s: float, diameter_mm: float, viscosity_pa_s: float, density_g_cm3: float) -> float:
     """Reynolds number in a round passage; everything here holds while it is well below one.
 
     Re = 4 ρ Q/(π d η). Source: definition, on mean speed and diameter.

@@ -178,9 +178,7 @@ def shape_factor(*, loaded_area_mm2: float, free_area_mm2: float) -> float:
     return loaded_area_mm2 / free_area_mm2
 
 
-def bonded_modulus_mpa(
-    *, youngs_modulus_mpa: float, shape_factor: float, shape_constant: float = 1.0
-) -> float:
+def bonded_modulus_mpa(*, youngs_modulus_mpa: float, shape_factor: float, shape_constant: float = 1.0) -> float:
     """Apparent modulus of a pad between bonded faces, Ec = E (1 + 2 k S^2), of a disc or nearly a square.
 
     k is 1 for a gum and less for a filled rubber, see `lindley_rubber`.
@@ -199,9 +197,7 @@ def bonded_modulus_mpa(
     return youngs_modulus_mpa * (1.0 + 2.0 * shape_constant * shape_factor**2)
 
 
-def bonded_strip_modulus_mpa(
-    *, youngs_modulus_mpa: float, shape_factor: float, shape_constant: float = 1.0
-) -> float:
+def bonded_strip_modulus_mpa(*, youngs_modulus_mpa: float, shape_factor: float, shape_constant: float = 1.0) -> float:
     """Apparent modulus of a long strip between bonded faces, Ec = (4/3) E (1 + k S^2), S = width/(2 t).
 
     Source: as `bonded_modulus_mpa`. A long strip cannot get longer, hence E/(1 - nu^2) = 4/3 E.

@@ -233,9 +233,7 @@ def round_cover(*, outer_radius_mm: float, core_radius_mm: float, elastic_modulu
     True
     """
     require_range("outer_radius_mm", outer_radius_mm, 0.1, 1000.0)
-    require_range(
-        "core_radius_mm", core_radius_mm, THINNEST_CORE * outer_radius_mm, THICKEST_CORE * outer_radius_mm
-    )
+    require_range("core_radius_mm", core_radius_mm, THINNEST_CORE * outer_radius_mm, THICKEST_CORE * outer_radius_mm)
     require_range("elastic_modulus_mpa", elastic_modulus_mpa, 0.01, 1000.0)
     wall_mm = outer_radius_mm - core_radius_mm
     depth = math.log(outer_radius_mm / core_radius_mm)
@@ -244,9 +242,7 @@ def round_cover(*, outer_radius_mm: float, core_radius_mm: float, elastic_modulu
         thickness_mm=wall_mm,
         plane_modulus_mpa=4.0 / 3.0 * elastic_modulus_mpa,
         widest_mm=min(WIDEST_OVER_THICKNESS * wall_mm, outer_radius_mm),
-        _factors=lambda half_width_mm, grid: _annulus_factors(
-            half_width_mm / outer_radius_mm, compliances, grid
-        ),
+        _factors=lambda half_width_mm, grid: _annulus_factors(half_width_mm / outer_radius_mm, compliances, grid),
     )
 
 

@@ -41,9 +41,7 @@ def mold_length_mm(*, part_length_mm: float, linear_shrinkage: float) -> float:
     return part_length_mm / (1.0 - linear_shrinkage)
 
 
-def long_cover_radius_change_mm(
-    *, hub_radius_mm: float, mold_radius_mm: float, linear_shrinkage: float
-) -> float:
+def long_cover_radius_change_mm(*, hub_radius_mm: float, mold_radius_mm: float, linear_shrinkage: float) -> float:
     """Change of a long cover's outer radius far from its ends, negative: -1.5 s (Rm^2 - ri^2)/Rm.
 
     Incompressible and bonded all along, it keeps its length, so the wall takes all of the 3 s of volume.
@@ -61,9 +59,7 @@ def long_cover_radius_change_mm(
     return -1.5 * linear_shrinkage * (mold_radius_mm**2 - hub_radius_mm**2) / mold_radius_mm
 
 
-def disc_cover_radius_change_mm(
-    *, hub_radius_mm: float, mold_radius_mm: float, linear_shrinkage: float
-) -> float:
+def disc_cover_radius_change_mm(*, hub_radius_mm: float, mold_radius_mm: float, linear_shrinkage: float) -> float:
     """Change of a thin disc's outer radius on its hub, negative: -s (Rm^2 - ri^2)/Rm / (1 + (ri/Rm)^2/3).
 
     Incompressible and in plane stress: it may shrink along the axis as it likes.

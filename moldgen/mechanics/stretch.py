@@ -211,18 +211,14 @@ def stuck_outer_radius_mm(*, free: FreeRing, hub_radius_mm: float) -> float:
     """
     # The shape does not depend on the modulus.
     sliding, held = (
-        fitted_ring(
-            free=free, hub_radius_mm=hub_radius_mm, shear_modulus_mpa=1.0, held_between_flanges=flanges
-        )
+        fitted_ring(free=free, hub_radius_mm=hub_radius_mm, shear_modulus_mpa=1.0, held_between_flanges=flanges)
         for flanges in (False, True)
     )
     hold = hold_of_length(length_over_wall=free.width_mm / free.wall_mm)
     return sliding.outer_radius_mm - hold * (sliding.outer_radius_mm - held.outer_radius_mm)
 
 
-def slip_torque_nmm(
-    *, hub_pressure_mpa: float, hub_radius_mm: float, fitted_width_mm: float, friction: float
-) -> float:
+def slip_torque_nmm(*, hub_pressure_mpa: float, hub_radius_mm: float, fitted_width_mm: float, friction: float) -> float:
     """The torque at which the ring turns on its hub, T = mu p (2 pi ri w) ri, in N·mm.
 
     Source: Coulomb friction at a uniform pressure.

@@ -480,9 +480,7 @@ def roll_over_estimate_nmm(*, triangle: StrutTriangle, along_n_per_mm: float) ->
     """
     gap_mm = triangle.drum_radius_mm - triangle.pin_radius_mm
     lever_mm = triangle.pin_radius_mm * triangle.drum_radius_mm / gap_mm
-    return (
-        along_n_per_mm * lever_mm**2 * math.radians(triangle.center_angle_deg) ** 3 / (3.0 * math.sqrt(3.0))
-    )
+    return along_n_per_mm * lever_mm**2 * math.radians(triangle.center_angle_deg) ** 3 / (3.0 * math.sqrt(3.0))
 
 
 def lock_limit(*, triangle: StrutTriangle, along_n_per_mm: float, allowed_strain: float) -> LockLimit:
@@ -498,9 +496,7 @@ def lock_limit(*, triangle: StrutTriangle, along_n_per_mm: float, allowed_strain
     shortened_mm = triangle.reach_mm * (1.0 - allowed_strain)
     left_deg = _angle_deg(opposite=shortened_mm, beside=triangle.drum_radius_mm, other=triangle.pin_radius_mm)
     wind_up_deg = triangle.center_angle_deg - left_deg
-    torque_nmm = wound_up_torque_nmm(
-        triangle=triangle, along_n_per_mm=along_n_per_mm, wind_up_deg=wind_up_deg
-    )
+    torque_nmm = wound_up_torque_nmm(triangle=triangle, along_n_per_mm=along_n_per_mm, wind_up_deg=wind_up_deg)
     return LockLimit(torque_nmm, wind_up_deg, allowed_strain, "strain")
 
 
@@ -514,9 +510,7 @@ def wind_up_deg(*, triangle: StrutTriangle, along_n_per_mm: float, torque_nmm: f
     require_range("torque_nmm", torque_nmm, 0.0, over.torque_nmm)
 
     def excess_nmm(angle_deg: float) -> float:
-        carried_nmm = wound_up_torque_nmm(
-            triangle=triangle, along_n_per_mm=along_n_per_mm, wind_up_deg=angle_deg
-        )
+        carried_nmm = wound_up_torque_nmm(triangle=triangle, along_n_per_mm=along_n_per_mm, wind_up_deg=angle_deg)
         return carried_nmm - torque_nmm
 
     return root(excess_nmm, 0.0, over.wind_up_deg)

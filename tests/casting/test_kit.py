@@ -163,9 +163,7 @@ workings = st.fixed_dictionaries(
     spare=st.floats(0.0, 0.5),
     scale_step_g=st.sampled_from(["1", "0.5", "0.1", "0.05", "0.01"]),
 )
-def test_mass_adds_up_and_pot_life_holds_for_any_kit(
-    pours, workings, system, density_g_cm3, spare, scale_step_g
-):
+def test_mass_adds_up_and_pot_life_holds_for_any_kit(pours, workings, system, density_g_cm3, spare, scale_step_g):
     kit = plan_kit(pours=pours, workings=workings)
 
     # Each pour is in one cup, or said to be too slow.

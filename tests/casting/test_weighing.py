@@ -89,9 +89,7 @@ def test_no_smaller_pair_of_readings_is_sound(ratio, ratio_error_most):
         off = abs((b / a) * ratio - 1.0)
         return off + 0.5 * (1.0 / a + 1.0 / b) <= ratio_error_most * (1.0 + 1e-9)
 
-    smallest = next(
-        total for total in itertools.count(2) if any(sound(total - b, b) for b in range(1, total))
-    )
+    smallest = next(total for total in itertools.count(2) if any(sound(total - b, b) for b in range(1, total)))
     weighed = cup(by_weight(ratio, 1), 1.0, ratio_error_most=ratio_error_most)
     assert weighed.smallest_sound_batch_g == pytest.approx(smallest * 0.1, abs=1e-9)
 
@@ -169,9 +167,7 @@ def test_departures_have_a_sign():
 
 def test_spare_is_added_before_rounding_up():
     # 20 ml at 1.08 g/cm³ is 21.6 g; a quarter more is 27.0 g, 13.5 g of each.
-    weighed = weigh_out(
-        volume_mm3=20e3, density_g_cm3=1.08, system=by_weight(1, 1), spare=0.25, scale_step_g=0.1
-    )
+    weighed = weigh_out(volume_mm3=20e3, density_g_cm3=1.08, system=by_weight(1, 1), spare=0.25, scale_step_g=0.1)
     assert grams(weighed) == {"A": 13.5, "B": 13.5}
     assert weighed.poured_g == pytest.approx(21.6)
     assert weighed.spare == pytest.approx(0.25)
@@ -179,9 +175,7 @@ def test_spare_is_added_before_rounding_up():
 
 def test_no_scale_makes_a_speck_sound():
     # 1 mm³ at 0.1 %: 0.5 mg each on a 1 mg scale cannot be kept to a thousandth.
-    weighed = weigh_out(
-        volume_mm3=1.0, density_g_cm3=1.0, system=by_weight(1, 1), ratio_error_most=0.001, spare=0.0
-    )
+    weighed = weigh_out(volume_mm3=1.0, density_g_cm3=1.0, system=by_weight(1, 1), ratio_error_most=0.001, spare=0.0)
     assert not weighed.sound
     assert weighed.finer_scale_step_g is None
 

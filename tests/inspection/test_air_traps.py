@@ -209,9 +209,7 @@ def standing_above(height):
     """Shells about the axis: 2 sqrt(r^2 - (rho - R)^2) wide, the arc 2 acos(h/rho) of each above h > 0."""
     low = max(MIDDLE - TUBE, height)
     return quad(
-        lambda rho: (
-            2.0 * math.sqrt(TUBE**2 - (rho - MIDDLE) ** 2) * 2.0 * rho * math.acos(min(1.0, height / rho))
-        ),
+        lambda rho: 2.0 * math.sqrt(TUBE**2 - (rho - MIDDLE) ** 2) * 2.0 * rho * math.acos(min(1.0, height / rho)),
         low,
         MIDDLE + TUBE,
     )[0]

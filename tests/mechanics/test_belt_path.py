@@ -96,9 +96,7 @@ def test_lengths_of_close_pulleys(small, large, centers, open_mm, crossed_mm):
     )
 
 
-@pytest.mark.parametrize(
-    ("small", "large", "centers"), [(10, 60, 80), (10, 60, 300), (8, 90, 2000), (7, 7, 50)]
-)
+@pytest.mark.parametrize(("small", "large", "centers"), [(10, 60, 80), (10, 60, 300), (8, 90, 2000), (7, 7, 50)])
 def test_handbook_approximation_is_met_when_pulleys_are_far_apart(small, large, centers):
     # Machinery's Handbook: 2C + pi (D + d)/2 + (D -+ d)^2/4C; the next term is (D -+ d)^4/(192 C^3).
     for crossed, difference in ((False, large - small), (True, large + small)):
@@ -218,9 +216,7 @@ def test_serpentine_path_is_as_long_as_a_walk_along_it():
     serpentine = path_over((0, 0, 10, 1), (60, -5, 8, -1), (120, 0, 20, 1), (60, 60, 12, 1))
     assert serpentine.length_mm == pytest.approx(walked(serpentine), rel=1e-9)
     assert serpentine.crossing_spans == ()
-    assert sum(
-        c.sense * w for c, w in zip(serpentine.circles, serpentine.wraps_deg, strict=True)
-    ) == pytest.approx(360)
+    assert sum(c.sense * w for c, w in zip(serpentine.circles, serpentine.wraps_deg, strict=True)) == pytest.approx(360)
     crossed = path_over((0, 0, 10, 1), (90, 0, 25, -1))
     assert crossed.length_mm == pytest.approx(walked(crossed), rel=1e-9)
 
@@ -398,12 +394,8 @@ def test_growth_of_the_pitch_radius_is_its_derivative(groove):
         (RoundSection(3.0), RoundSection(3.0 + step)),
         (RectangularSection(1.0, 5.0), RectangularSection(1.0 + step, 5.0 + step)),
     ):
-        rise_mm = pitch_radius_mm(groove=groove, section=thicker) - pitch_radius_mm(
-            groove=groove, section=section
-        )
-        assert pitch_radius_per_thickness(groove=groove, section=section) == pytest.approx(
-            rise_mm / step, rel=1e-5
-        )
+        rise_mm = pitch_radius_mm(groove=groove, section=thicker) - pitch_radius_mm(groove=groove, section=section)
+        assert pitch_radius_per_thickness(groove=groove, section=section) == pytest.approx(rise_mm / step, rel=1e-5)
 
 
 def test_cord_bottoms_when_the_root_is_as_high_as_its_underside():
@@ -487,9 +479,7 @@ def test_vee_without_depth_is_refused():
 @pytest.mark.parametrize("stretch_ratio", [1.0, 1.06, 1.2, 1.5])
 def test_stretched_section_keeps_its_volume(stretch_ratio):
     for section in (RoundSection(2.6), RectangularSection(1.0, 4.0)):
-        assert section.stretched(stretch_ratio).area_mm2 * stretch_ratio == pytest.approx(
-            section.area_mm2, rel=1e-12
-        )
+        assert section.stretched(stretch_ratio).area_mm2 * stretch_ratio == pytest.approx(section.area_mm2, rel=1e-12)
 
 
 def test_stretched_cord_thins_as_seal_handbooks_say():

@@ -96,9 +96,7 @@ class Row:
 D1 = Row(((0, 0), (110, 0)), (6, 45), (1, 1), 1.6, 375, 1.0, 0.6)
 D4 = Row(((0, 0), (100, 0), (50, 18)), (9, 24, 5), (1, 1, -1), 2.0, 290, 0.8, 0.6)
 D5 = Row(((0, 0), (40, 0), (20, 120)), (8, 12, 6), (1, 1, 1), 2.0, 310, 0.8, 0.6)
-ROWS = pytest.mark.parametrize(
-    "row", [pytest.param(D1, id="D1"), pytest.param(D4, id="D4"), pytest.param(D5, id="D5")]
-)
+ROWS = pytest.mark.parametrize("row", [pytest.param(D1, id="D1"), pytest.param(D4, id="D4"), pytest.param(D5, id="D5")])
 
 
 # At rest
@@ -145,16 +143,13 @@ def test_small_stretch_pulls_with_modulus_times_area_times_strain(stretch_ratio)
 @pytest.mark.parametrize(("stretch_ratio", "over_modulus"), [(1.05, 0.04766), (1.10, 0.09118)])
 def test_tension_of_a_neo_hookean_strand_over_its_modulus(stretch_ratio, over_modulus):
     # Treloar, Physics of Rubber Elasticity (from memory): (L - 1/L^2)/3, worked out to four digits.
-    pull = strand_tension_n(
-        shear_modulus_mpa=1 / 3, free_area_mm2=1.0, stretch_ratio=stretch_ratio, relaxation=1.0
-    )
+    pull = strand_tension_n(shear_modulus_mpa=1 / 3, free_area_mm2=1.0, stretch_ratio=stretch_ratio, relaxation=1.0)
     assert pull == pytest.approx(over_modulus, abs=5e-6)
 
 
 def test_relaxation_takes_its_share_of_the_tension_and_not_of_the_stretch():
     fresh, aged = (
-        strand_tension_n(shear_modulus_mpa=0.8, free_area_mm2=4.0, stretch_ratio=1.08, relaxation=q)
-        for q in (1.0, 0.7)
+        strand_tension_n(shear_modulus_mpa=0.8, free_area_mm2=4.0, stretch_ratio=1.08, relaxation=q) for q in (1.0, 0.7)
     )
     assert aged == pytest.approx(0.7 * fresh, rel=1e-12)
     back = stretch_at_tension(shear_modulus_mpa=0.8, free_area_mm2=4.0, tension_n=aged, relaxation=0.7)
@@ -163,9 +158,7 @@ def test_relaxation_takes_its_share_of_the_tension_and_not_of_the_stretch():
 
 @pytest.mark.parametrize("stretch_ratio", [1.0, 1.003, 1.06, 1.2, 1.5])
 def test_stretch_is_found_back_from_tension(stretch_ratio):
-    pull = strand_tension_n(
-        shear_modulus_mpa=0.5, free_area_mm2=2.0, stretch_ratio=stretch_ratio, relaxation=0.8
-    )
+    pull = strand_tension_n(shear_modulus_mpa=0.5, free_area_mm2=2.0, stretch_ratio=stretch_ratio, relaxation=0.8)
     back = stretch_at_tension(shear_modulus_mpa=0.5, free_area_mm2=2.0, tension_n=pull, relaxation=0.8)
     assert back == pytest.approx(stretch_ratio, rel=1e-11)
 
@@ -173,9 +166,7 @@ def test_stretch_is_found_back_from_tension(stretch_ratio):
 @pytest.mark.parametrize("stretch_ratio", [0.99, 1.51, math.nan])
 def test_tension_is_refused_outside_the_range_of_its_formula(stretch_ratio):
     with pytest.raises(RangeError):
-        strand_tension_n(
-            shear_modulus_mpa=0.5, free_area_mm2=2.0, stretch_ratio=stretch_ratio, relaxation=1.0
-        )
+        strand_tension_n(shear_modulus_mpa=0.5, free_area_mm2=2.0, stretch_ratio=stretch_ratio, relaxation=1.0)
 
 
 def pair(first: float, second: float, *, apart: float = 120.0) -> tuple[Pulley, ...]:
@@ -253,8 +244,7 @@ def test_shaft_loads_and_torques_of_a_belt_are_in_balance(seed):
     assert [sum(axis) for axis in zip(*loads, strict=True)] == pytest.approx([0.0, 0.0], abs=1e-12)
     moments = [c.x_mm * load[1] - c.y_mm * load[0] for c, load in zip(path.circles, loads, strict=True)]
     torques = [
-        circle.sense * circle.radius_mm * (tensions[k] - tensions[k - 1])
-        for k, circle in enumerate(path.circles)
+        circle.sense * circle.radius_mm * (tensions[k] - tensions[k - 1]) for k, circle in enumerate(path.circles)
     ]
     assert sum(moments) + sum(torques) == pytest.approx(0.0, abs=1e-10)
 
@@ -274,9 +264,7 @@ def test_rope_round_a_post_as_in_statics_texts():
 def test_flat_belt_of_the_handbook_needs_part_of_its_friction():
     # Shigley, Ex. 17-1: theta 3.0165 rad, f 0.8: exp(f theta) = 11.17; F1a 420, F2 172.4, Fc 25.6 lbf give
     # f' = 0.328.
-    wrap_deg = belt_path(
-        circles=(PitchCircle(0, 0, 3, Sense.CCW), PitchCircle(96, 0, 9, Sense.CCW))
-    ).wraps_deg[0]
+    wrap_deg = belt_path(circles=(PitchCircle(0, 0, 3, Sense.CCW), PitchCircle(96, 0, 9, Sense.CCW))).wraps_deg[0]
     assert capstan_ratio(friction=0.8, wrap_deg=wrap_deg) == pytest.approx(11.17, abs=0.005)
     needed = friction_needed(tight_n=420 - 25.6, slack_n=172.4 - 25.6, wrap_deg=wrap_deg)
     assert needed == pytest.approx(0.328, abs=5e-4)
@@ -316,9 +304,7 @@ def test_vee_presses_by_one_over_the_sine_of_its_half_angle():
 @pytest.mark.parametrize(("friction", "wrap_deg"), [(0.1, 30.0), (0.6, 180.0), (2.0, 300.0)])
 def test_friction_needed_is_the_capstan_ratio_backwards(friction, wrap_deg):
     ratio = capstan_ratio(friction=friction, wrap_deg=wrap_deg)
-    assert friction_needed(tight_n=3.0 * ratio, slack_n=3.0, wrap_deg=wrap_deg) == pytest.approx(
-        friction, rel=1e-12
-    )
+    assert friction_needed(tight_n=3.0 * ratio, slack_n=3.0, wrap_deg=wrap_deg) == pytest.approx(friction, rel=1e-12)
 
 
 # Slip
@@ -355,18 +341,14 @@ def integrated_slip(
             total += path.circles[k].radius_mm * sticking / stretch_of(arriving / modulus_n)
             if creeping:
                 part, _ = quad(
-                    lambda angle, mu=drive.frictions[k]: (
-                        1.0 / stretch_of(slack * math.exp(mu * angle) / modulus_n)
-                    ),
+                    lambda angle, mu=drive.frictions[k]: 1.0 / stretch_of(slack * math.exp(mu * angle) / modulus_n),
                     0.0,
                     creeping,
                 )
                 total += path.circles[k].radius_mm * part
         return total
 
-    slack = brentq(
-        lambda f: free_length_at(f) - free_length, 1e-4 * modulus_n, drive.rest_tension_n, xtol=1e-13
-    )
+    slack = brentq(lambda f: free_length_at(f) - free_length, 1e-4 * modulus_n, drive.rest_tension_n, xtol=1e-13)
     tight = slack * math.exp(x)
     return tight, slack, (tight - slack) * path.circles[drive.driver].radius_mm
 
@@ -501,15 +483,12 @@ def four_pulleys(frictions: tuple[float, ...]) -> BeltDrive:
 
 @pytest.mark.parametrize("loads", [(0, 0, 3, 2), (0, 0.1, 1, 1), (0, 1, 0, 0), (0, 0, 0.2, 4), (0, 0, 5, 0)])
 @pytest.mark.parametrize("frictions", [(0.6,) * 4, (1.8, 0.3, 0.5, 0.4)])
-def test_several_loads_slip_where_a_pulley_reaches_its_capstan_ratio_and_no_other_is_past_it(
-    loads, frictions
-):
+def test_several_loads_slip_where_a_pulley_reaches_its_capstan_ratio_and_no_other_is_past_it(loads, frictions):
     drive = four_pulleys(frictions)
     slip = first_slip(drive=drive, load_torques_nmm=loads)
     tensions = slip.span_tensions_n
     used = [
-        abs(math.log(tensions[k] / tensions[k - 1])) / (drive.frictions[k] * drive.path.wraps_rad[k])
-        for k in range(4)
+        abs(math.log(tensions[k] / tensions[k - 1])) / (drive.frictions[k] * drive.path.wraps_rad[k]) for k in range(4)
     ]
     assert used[slip.pulley] == pytest.approx(1.0, rel=1e-9)
     assert max(used) <= 1.0 + 1e-9
@@ -674,6 +653,4 @@ def test_sensitivity_in_vees_is_the_derivative_of_the_speed_ratio():
     slope = (log_ratio(2.6 + step) - log_ratio(2.6 - step)) / (2 * step)
     assert speed_sensitivity(belt=belt, driver=0, driven=1).per_mm_thickness == pytest.approx(slope, rel=1e-6)
     # The pulleys swapped, the belt's error works the other way.
-    assert speed_sensitivity(belt=belt, driver=1, driven=0).per_mm_thickness == pytest.approx(
-        -slope, rel=1e-6
-    )
+    assert speed_sensitivity(belt=belt, driver=1, driven=0).per_mm_thickness == pytest.approx(-slope, rel=1e-6)

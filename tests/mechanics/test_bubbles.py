@@ -56,9 +56,7 @@ def test_bubbles_beyond_creeping_flow_are_refused():
     with pytest.raises(RangeError, match="Reynolds"):
         bubbles.rise_mm_s(diameter_mm=3.0, viscosity_pa_s=0.05, density_g_cm3=1.0)
     with pytest.raises(RangeError, match="Reynolds"):
-        bubbles.smallest_clearing_diameter_mm(
-            height_mm=500.0, time_s=1.0, viscosity_pa_s=0.05, density_g_cm3=1.0
-        )
+        bubbles.smallest_clearing_diameter_mm(height_mm=500.0, time_s=1.0, viscosity_pa_s=0.05, density_g_cm3=1.0)
     with pytest.raises(RangeError, match="viscosity_pa_s"):
         bubbles.rise_mm_s(diameter_mm=0.5, viscosity_pa_s=0.0, density_g_cm3=1.0)
 
@@ -68,20 +66,14 @@ def test_thirty_millibar_makes_bubbles_rise_ten_times_as_fast():
     assert bubbles.bubble_rise_ratio(pressure_kpa=3.0) == pytest.approx(10.449, rel=5e-5)
     # It is the speed of the larger bubble, by Stokes.
     larger_mm = 0.5 * bubbles.bubble_diameter_ratio(pressure_kpa=3.0)
-    ratio = bubbles.rise_mm_s(diameter_mm=larger_mm, **LIQUID_A) / bubbles.rise_mm_s(
-        diameter_mm=0.5, **LIQUID_A
-    )
+    ratio = bubbles.rise_mm_s(diameter_mm=larger_mm, **LIQUID_A) / bubbles.rise_mm_s(diameter_mm=0.5, **LIQUID_A)
     assert ratio == pytest.approx(10.449, rel=5e-5)
 
 
 def test_boyle_in_both_directions():
     # p V is constant: an eighth of the pressure doubles the diameter, eight times the pressure halves it.
-    assert bubbles.bubble_diameter_ratio(pressure_kpa=12.5, ambient_kpa=100.0) == pytest.approx(
-        2.0, rel=1e-12
-    )
-    assert bubbles.bubble_diameter_ratio(pressure_kpa=800.0, ambient_kpa=100.0) == pytest.approx(
-        0.5, rel=1e-12
-    )
+    assert bubbles.bubble_diameter_ratio(pressure_kpa=12.5, ambient_kpa=100.0) == pytest.approx(2.0, rel=1e-12)
+    assert bubbles.bubble_diameter_ratio(pressure_kpa=800.0, ambient_kpa=100.0) == pytest.approx(0.5, rel=1e-12)
     assert bubbles.bubble_rise_ratio(pressure_kpa=101.325) == pytest.approx(1.0, rel=1e-12)
     with pytest.raises(RangeError, match="pressure_kpa"):
         bubbles.bubble_diameter_ratio(pressure_kpa=0.0)
@@ -89,9 +81,7 @@ def test_boyle_in_both_directions():
 
 def test_foam_swells_by_its_air_alone():
     # Boyle: of 100 ml, 10 ml are air; at a tenth of the pressure they are 100 ml: 190 ml with the liquid.
-    foam = bubbles.foam_volume_mm3(
-        mix_volume_mm3=100e3, air_fraction=0.1, pressure_kpa=10.0, ambient_kpa=100.0
-    )
+    foam = bubbles.foam_volume_mm3(mix_volume_mm3=100e3, air_fraction=0.1, pressure_kpa=10.0, ambient_kpa=100.0)
     assert foam == pytest.approx(190e3, rel=1e-12)
     still = bubbles.foam_volume_mm3(mix_volume_mm3=100e3, air_fraction=0.0, pressure_kpa=3.0)
     assert still == pytest.approx(100e3, rel=1e-12)

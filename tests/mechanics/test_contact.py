@@ -21,9 +21,7 @@ POUND_FORCE_N, INCH_MM, PSI_MPA = 4.4482216, 25.4, 0.0068947573
 
 
 def relative_radius(pair):
-    return contact.relative_radius_mm(
-        radius_mm=pair["wheel_radius_mm"], other_radius_mm=pair["outer_radius_mm"]
-    )
+    return contact.relative_radius_mm(radius_mm=pair["wheel_radius_mm"], other_radius_mm=pair["outer_radius_mm"])
 
 
 def strip(force_n, width_mm, relative_radius_mm, thickness_mm, elastic_modulus_mpa):
@@ -143,9 +141,7 @@ def test_strip_meets_three_dimensional_finite_elements(force, width, strain, str
         (1.5, 5.0, 10 / 3, 2.0, 2.45581, 0.1115, 0.6174),
     ],
 )
-def test_linear_strip_in_three_dimensions(
-    force, width, radius, thickness, modulus, pressed_in, mean_half_width
-):
+def test_linear_strip_in_three_dimensions(force, width, radius, thickness, modulus, pressed_in, mean_half_width):
     # Our own linear three-dimensional finite-element run (bricks of mean dilatation, nu 0.4995), the contact
     # found by its inequalities; with the sides held it met plane strain's indentation within 0.6 %, its
     # half-width within 0.4 %.
@@ -202,9 +198,7 @@ def test_wider_rubber_gives_less_and_never_less_than_plane_strain():
 
 def test_nip_of_a_film_of_rubber_takes_the_flat_layer_and_hardly_jumps_there():
     pair = TYRE | {"core_radius_mm": 19.8001}
-    flat, cover = (
-        contact.nip(press_force_n=5.0, **(TYRE | {"core_radius_mm": core})) for core in (19.8001, 19.7999)
-    )
+    flat, cover = (contact.nip(press_force_n=5.0, **(TYRE | {"core_radius_mm": core})) for core in (19.8001, 19.7999))
     assert (flat.model, cover.model) == ("flat layer", "cover on its core")
     assert flat.indentation_mm == pytest.approx(cover.indentation_mm, rel=0.01)
     assert flat.half_width_mm == pytest.approx(cover.half_width_mm, rel=0.01)
@@ -224,9 +218,7 @@ def test_doubts_say_what_is_outside_the_compared_range():
 
 
 @pytest.mark.parametrize("force", [0.02, 1.5, 12.0, 60.0])
-@pytest.mark.parametrize(
-    "pair", [ROLLER, TYRE, TYRE | {"core_radius_mm": 1.0}, TYRE | {"core_radius_mm": 19.5}]
-)
+@pytest.mark.parametrize("pair", [ROLLER, TYRE, TYRE | {"core_radius_mm": 1.0}, TYRE | {"core_radius_mm": 19.5}])
 def test_press_force_is_found_again_from_nip_width_and_from_indentation(pair, force):
     pressed = contact.nip(press_force_n=force, **pair)
     from_width = contact.press_force_for_nip_width_n(nip_width_mm=pressed.nip_width_mm, **pair)

@@ -52,9 +52,7 @@ def test_warmer_is_faster_and_the_stated_temperature_degchanges_nothing(temperat
     given = {"time_s": 1800.0, "stated_at_degc": 23.0}
     for factor in (1.5, 2.0, 2.5):
         here = cure.time_by_rule_of_ten_s(**given, temperature_degc=temperature_degc, factor_per_ten=factor)
-        warmer = cure.time_by_rule_of_ten_s(
-            **given, temperature_degc=temperature_degc + 1, factor_per_ten=factor
-        )
+        warmer = cure.time_by_rule_of_ten_s(**given, temperature_degc=temperature_degc + 1, factor_per_ten=factor)
         assert warmer < here
     assert cure.time_by_rule_of_ten_s(**given, temperature_degc=23.0) == 1800.0
     arrhenius = cure.time_by_arrhenius_s(**given, temperature_degc=23.0, activation_energy_kj_mol=50.0)

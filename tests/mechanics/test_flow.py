@@ -21,9 +21,7 @@ def test_glycerine_in_a_long_tube_drops_the_printed_pressure():
     resistance = flow.tube_resistance_pa_s_mm3(viscosity_pa_s=0.83, length_mm=1500.0, diameter_mm=20.0)
     flow_mm3_s = 4.0e-3 / 1.3e3 * 1e9
     assert resistance * flow_mm3_s == pytest.approx(975.5, rel=0.0005)
-    reynolds = flow.tube_reynolds(
-        flow_mm3_s=flow_mm3_s, diameter_mm=20.0, viscosity_pa_s=0.83, density_g_cm3=1.3
-    )
+    reynolds = flow.tube_reynolds(flow_mm3_s=flow_mm3_s, diameter_mm=20.0, viscosity_pa_s=0.83, density_g_cm3=1.3)
     assert reynolds == pytest.approx(0.307, abs=0.0005)
 
 
@@ -44,9 +42,7 @@ def test_cone_integral_and_what_the_mean_diameter_makes_of_it(sprue, resistance,
 @pytest.mark.parametrize(("entry", "exit_"), [(1.0, 9.0), (3.0, 3.01), (20.0, 6.0)])
 def test_cone_integral_agrees_with_quadrature_of_tubes(entry, exit_):
     # Independent: numerical quadrature of 128 η/(π d⁴) along the cone.
-    slices = quad(
-        lambda x: 128 * 2.0 / (math.pi * (entry + (exit_ - entry) * x / 30) ** 4), 0, 30, epsrel=1e-10
-    )[0]
+    slices = quad(lambda x: 128 * 2.0 / (math.pi * (entry + (exit_ - entry) * x / 30) ** 4), 0, 30, epsrel=1e-10)[0]
     cone = flow.cone_lubrication_pa_s_mm3(
         viscosity_pa_s=2.0, length_mm=30.0, entry_diameter_mm=entry, exit_diameter_mm=exit_
     )
@@ -82,9 +78,7 @@ def test_cone_resists_alike_in_both_directions_and_without_taper_is_a_tube():
 
 def test_cone_wider_than_the_finite_elements_saw_is_refused():
     with pytest.raises(RangeError, match="half_angle_deg"):
-        flow.cone_resistance_pa_s_mm3(
-            viscosity_pa_s=3.0, length_mm=5.0, entry_diameter_mm=8.0, exit_diameter_mm=2.0
-        )
+        flow.cone_resistance_pa_s_mm3(viscosity_pa_s=3.0, length_mm=5.0, entry_diameter_mm=8.0, exit_diameter_mm=2.0)
 
 
 @pytest.mark.parametrize(
@@ -95,9 +89,7 @@ def test_slot_flow_matches_the_torsion_of_a_bar_of_its_section(sides, k1):
     # The same Poisson equation governs both: Q = J Δp/(4 η L), J = k1 w h³. k1 after S. Timoshenko and
     # J. N. Goodier, Theory of Elasticity, table of rectangular bars in torsion (from memory, not
     # re-verified); three digits printed.
-    resistance = flow.slot_resistance_pa_s_mm3(
-        viscosity_pa_s=1.0, length_mm=1.0, width_mm=2.0 * sides, gap_mm=2.0
-    )
+    resistance = flow.slot_resistance_pa_s_mm3(viscosity_pa_s=1.0, length_mm=1.0, width_mm=2.0 * sides, gap_mm=2.0)
     assert 4.0 / (resistance * 2.0 * sides * 2.0**3) == pytest.approx(k1, abs=0.0006)
 
 
@@ -141,9 +133,7 @@ def test_constant_head_fills_two_millilitres_as_in_the_reference():
     # Reference: head 25 mm, 1080 kg/m³: Q = 0.021126 ml/s, t = 94.671 s.
     head = flow.head_pressure_pa(head_mm=25.0, density_g_cm3=1.08)
     resistance = flow.cone_lubrication_pa_s_mm3(**SPRUE_F1)
-    assert flow.flow_mm3_s(pressure_pa=head, resistance_pa_s_mm3=resistance) == pytest.approx(
-        21.126, rel=5e-5
-    )
+    assert flow.flow_mm3_s(pressure_pa=head, resistance_pa_s_mm3=resistance) == pytest.approx(21.126, rel=5e-5)
     seconds = flow.steady_fill_s(volume_mm3=2000.0, pressure_pa=head, resistance_pa_s_mm3=resistance)
     assert seconds == pytest.approx(94.671, rel=1e-5)
 
@@ -152,9 +142,7 @@ def test_syringe_fills_one_and_a_half_millilitres_as_in_the_reference():
     # Reference: 50 kPa, Q = 0.2805 ml/s, t = 5.3476 s. On a 20 mm plunger that is 0.05 · 314.159 = 15.708 N.
     pressure = flow.plunger_pressure_pa(force_n=15.70796, barrel_diameter_mm=20.0)
     resistance = flow.cone_lubrication_pa_s_mm3(**SPRUE_F3)
-    assert flow.flow_mm3_s(pressure_pa=pressure, resistance_pa_s_mm3=resistance) == pytest.approx(
-        280.5, rel=2e-4
-    )
+    assert flow.flow_mm3_s(pressure_pa=pressure, resistance_pa_s_mm3=resistance) == pytest.approx(280.5, rel=2e-4)
     seconds = flow.steady_fill_s(volume_mm3=1500.0, pressure_pa=pressure, resistance_pa_s_mm3=resistance)
     assert seconds == pytest.approx(5.3476, rel=1e-5)
     assert flow.plunger_force_n(pressure_pa=pressure, barrel_diameter_mm=20.0) == pytest.approx(15.70796)

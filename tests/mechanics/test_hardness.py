@@ -61,13 +61,9 @@ def test_modulus_of_a_hardness_is_gents(hardness_shore_a, modulus_mpa):
     assert gent_modulus_mpa(hardness_shore_a=hardness_shore_a) == pytest.approx(modulus_mpa, abs=half_unit)
 
 
-@pytest.mark.parametrize(
-    ("modulus_mpa", "hardness_shore_a"), [(1, 26.827), (2, 44.497), (3, 55.292), (5, 67.813)]
-)
+@pytest.mark.parametrize(("modulus_mpa", "hardness_shore_a"), [(1, 26.827), (2, 44.497), (3, 55.292), (5, 67.813)])
 def test_hardness_of_a_modulus_undoes_gent(modulus_mpa, hardness_shore_a):
-    assert gent_hardness_shore_a(youngs_modulus_mpa=modulus_mpa) == pytest.approx(
-        hardness_shore_a, abs=0.0005
-    )
+    assert gent_hardness_shore_a(youngs_modulus_mpa=modulus_mpa) == pytest.approx(hardness_shore_a, abs=0.0005)
 
 
 @given(st.floats(0.0, 95.0))
@@ -147,9 +143,7 @@ LINDLEY = [
 ]
 
 
-@pytest.mark.parametrize(
-    ("hardness", "e_mpa", "g_mpa", "k", "bulk_mpa", "gent_over_e", "three_g_over_e"), LINDLEY
-)
+@pytest.mark.parametrize(("hardness", "e_mpa", "g_mpa", "k", "bulk_mpa", "gent_over_e", "three_g_over_e"), LINDLEY)
 def test_lindleys_rows(hardness, e_mpa, g_mpa, k, bulk_mpa, gent_over_e, three_g_over_e):
     rubber = lindley_rubber(hardness_irhd=hardness)
     assert (rubber.youngs_modulus_mpa, rubber.shear_modulus_mpa) == (e_mpa, g_mpa)
@@ -157,9 +151,7 @@ def test_lindleys_rows(hardness, e_mpa, g_mpa, k, bulk_mpa, gent_over_e, three_g
     gent_mpa = gent_modulus_mpa(hardness_shore_a=hardness)
     assert gent_mpa / rubber.youngs_modulus_mpa == pytest.approx(gent_over_e, abs=0.0005001)
     assert abs(gent_mpa / rubber.youngs_modulus_mpa - 1.0) <= 0.26
-    assert 3.0 * rubber.shear_modulus_mpa / rubber.youngs_modulus_mpa == pytest.approx(
-        three_g_over_e, abs=0.0005001
-    )
+    assert 3.0 * rubber.shear_modulus_mpa / rubber.youngs_modulus_mpa == pytest.approx(three_g_over_e, abs=0.0005001)
 
 
 @given(st.floats(30.0, 75.0), st.floats(30.0, 75.0))
@@ -180,9 +172,7 @@ def test_hardness_outside_lindleys_table_is_refused(hardness_irhd):
 def disc(diameter_mm: float, thickness_mm: float) -> tuple[float, float]:
     """Loaded area and shape factor, from the areas."""
     area_mm2 = math.pi / 4.0 * diameter_mm**2
-    return area_mm2, shape_factor(
-        loaded_area_mm2=area_mm2, free_area_mm2=math.pi * diameter_mm * thickness_mm
-    )
+    return area_mm2, shape_factor(loaded_area_mm2=area_mm2, free_area_mm2=math.pi * diameter_mm * thickness_mm)
 
 
 def test_shape_factor_of_a_disc_is_a_quarter_of_diameter_over_thickness():
@@ -205,9 +195,7 @@ def test_shape_factor_of_a_rectangle_and_of_a_ring():
     ("diameter_mm", "thickness_mm", "hardness", "plain_mpa", "with_bulk", "gum_mpa"),
     [(50, 10, 50, 7.2188, 7.1685, 9.0750), (25, 5, 60, 12.3766, 12.2448, 18.3563)],
 )
-def test_bonded_disc_has_the_reference_modulus(
-    diameter_mm, thickness_mm, hardness, plain_mpa, with_bulk, gum_mpa
-):
+def test_bonded_disc_has_the_reference_modulus(diameter_mm, thickness_mm, hardness, plain_mpa, with_bulk, gum_mpa):
     # Ec = E0 (1 + 2 k S^2) with Lindley's E0 and k, worked out apart from this package.
     rubber, (_, factor) = lindley_rubber(hardness_irhd=hardness), disc(diameter_mm, thickness_mm)
     modulus_mpa = bonded_modulus_mpa(
@@ -216,13 +204,11 @@ def test_bonded_disc_has_the_reference_modulus(
         shape_constant=rubber.shape_constant,
     )
     assert modulus_mpa == pytest.approx(plain_mpa, rel=1e-4)
-    compressible_mpa = with_bulk_mpa(
-        apparent_modulus_mpa=modulus_mpa, bulk_modulus_mpa=rubber.bulk_modulus_mpa
-    )
+    compressible_mpa = with_bulk_mpa(apparent_modulus_mpa=modulus_mpa, bulk_modulus_mpa=rubber.bulk_modulus_mpa)
     assert compressible_mpa == pytest.approx(with_bulk, rel=1e-4)
-    assert bonded_modulus_mpa(
-        youngs_modulus_mpa=rubber.youngs_modulus_mpa, shape_factor=factor
-    ) == pytest.approx(gum_mpa, rel=1e-4)
+    assert bonded_modulus_mpa(youngs_modulus_mpa=rubber.youngs_modulus_mpa, shape_factor=factor) == pytest.approx(
+        gum_mpa, rel=1e-4
+    )
 
 
 def test_bonded_disc_of_50_by_10_has_the_reference_stiffness():
@@ -285,9 +271,7 @@ def test_bonded_foot_gives_by_the_reference_deflection(
         pytest.param(2.5, 1.0, 2.9665, (0.34578, 0.82847), 3.0, (0.33457, 0.7625), id="flat"),
     ],
 )
-def test_gum_disc_agrees_with_finite_elements(
-    thickness_mm, factor, modulus_fe, stress_fe, modulus_law, stress_law
-):
+def test_gum_disc_agrees_with_finite_elements(thickness_mm, factor, modulus_fe, stress_fe, modulus_law, stress_law):
     # Our own run: E = 1, bulk modulus 667, k = 1, radius 5 mm, pressed by 0.2, 10 and 20 %.
     area_mm2, computed_factor = disc(10.0, thickness_mm)
     assert computed_factor == pytest.approx(factor, rel=1e-12)

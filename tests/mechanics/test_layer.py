@@ -62,9 +62,7 @@ def film_load(half_width, radius=1.0, thickness=1.0, plane_modulus=1.0):
 
 def of_unit_layer(half_width, poisson_ratio=0.5):
     """Contact on a layer with h = 1 and E' = 1 under a wheel with R = 1."""
-    unit = layer.flat_layer(
-        thickness_mm=1.0, elastic_modulus_mpa=1.0 - poisson_ratio**2, poisson_ratio=poisson_ratio
-    )
+    unit = layer.flat_layer(thickness_mm=1.0, elastic_modulus_mpa=1.0 - poisson_ratio**2, poisson_ratio=poisson_ratio)
     return replace(unit, widest_mm=50.0).at_half_width(half_width_mm=half_width, relative_radius_mm=1.0)
 
 
@@ -125,9 +123,7 @@ def test_flat_compliance_has_the_reference_values(depth, compliance):
 @pytest.mark.parametrize("poisson_ratio", [0.0, 0.3, 0.45, 0.5])
 @pytest.mark.parametrize("depth", [0.05, 0.3, 1.0, 2.5, 6.0])
 def test_flat_compliance_agrees_with_the_matrix_exponential_through_the_depth(depth, poisson_ratio):
-    integrated = integrated_through_depth(
-        flat_rates(depth, poisson_ratio), 1.0, depth / (1.0 - poisson_ratio**2)
-    )
+    integrated = integrated_through_depth(flat_rates(depth, poisson_ratio), 1.0, depth / (1.0 - poisson_ratio**2))
     compliance = layer.flat_compliance(waves_times_thickness=depth, poisson_ratio=poisson_ratio)
     assert compliance == pytest.approx(integrated, rel=1e-8)
 
@@ -327,8 +323,7 @@ def test_a_film_held_on_both_faces_resists_its_flow_four_times_as_much():
     # Independent: the matrix exponential, the top free to slide and held; a long wave, error of order (kh)^2.
     wave = 0.005
     sliding, held = (
-        integrated_through_depth(flat_rates(wave, 0.5), 1.0, wave / 0.75, held_top=held)
-        for held in (False, True)
+        integrated_through_depth(flat_rates(wave, 0.5), 1.0, wave / 0.75, held_top=held) for held in (False, True)
     )
     film = {"relative_radius_mm": 2.0, "thickness_mm": 0.3, "elastic_modulus_mpa": 2.5}
     free = contact.sliding_film(load_n_per_mm=1.0, **film)

@@ -51,9 +51,7 @@ class Cover:
 
     def change(self, at: str) -> float:
         """By the rule, per unit of shrinkage."""
-        change_mm = cover_radius_change_mm(
-            **self.radii_mm, length_mm=self.length_mm, linear_shrinkage=SHRINKAGE, at=at
-        )
+        change_mm = cover_radius_change_mm(**self.radii_mm, length_mm=self.length_mm, linear_shrinkage=SHRINKAGE, at=at)
         return change_mm / SHRINKAGE
 
 

@@ -259,15 +259,11 @@ def test_free_ring_of_a_wanted_one_comes_back_when_fitted(hub_mm, ratio, width_m
 
 
 @given(HUBS, RADIUS_RATIOS, WIDTHS, st.floats(0.001, 0.29))
-def test_stretched_ring_is_thinner_narrower_and_tighter_the_more_it_is_stretched(
-    hub_mm, ratio, width_mm, stretch
-):
+def test_stretched_ring_is_thinner_narrower_and_tighter_the_more_it_is_stretched(hub_mm, ratio, width_mm, stretch):
     free = FreeRing(hub_mm, ratio * hub_mm, width_mm)
 
     def on(hub_radius_mm, *, flanged=False):
-        return fitted_ring(
-            free=free, hub_radius_mm=hub_radius_mm, shear_modulus_mpa=1.0, held_between_flanges=flanged
-        )
+        return fitted_ring(free=free, hub_radius_mm=hub_radius_mm, shear_modulus_mpa=1.0, held_between_flanges=flanged)
 
     less, more = on(hub_mm * (1.0 + stretch)), on(hub_mm * (1.01 + stretch))
     assert free.wall_mm > less.wall_mm > more.wall_mm
@@ -290,8 +286,7 @@ def test_unstretched_ring_stays_as_it_is_and_presses_on_nothing():
 
 def test_dimensions_do_not_depend_on_the_modulus_and_stresses_are_proportional_to_it():
     soft, hard = (
-        fitted_ring(free=A3.free, hub_radius_mm=HUB_RADIUS_MM, shear_modulus_mpa=g_mpa)
-        for g_mpa in (0.25, 2.0)
+        fitted_ring(free=A3.free, hub_radius_mm=HUB_RADIUS_MM, shear_modulus_mpa=g_mpa) for g_mpa in (0.25, 2.0)
     )
     assert soft.outer_radius_mm == hard.outer_radius_mm
     assert hard.hub_pressure_mpa == pytest.approx(8.0 * soft.hub_pressure_mpa, rel=1e-12)

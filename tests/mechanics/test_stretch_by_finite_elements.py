@@ -87,9 +87,7 @@ def _volume_of_revolution_mm3(grid_mm: np.ndarray) -> float:
     ],
 )
 @pytest.mark.parametrize("ends", ["free", "flanged"])
-def test_free_ring_pulled_over_its_hub_comes_out_as_wanted(
-    outer_diameter_mm, width_mm, hub_diameter_mm, stretch, ends
-):
+def test_free_ring_pulled_over_its_hub_comes_out_as_wanted(outer_diameter_mm, width_mm, hub_diameter_mm, stretch, ends):
     hub_radius_mm, flanged = hub_diameter_mm / 2.0, ends == "flanged"
     free = free_ring(
         hub_radius_mm=hub_radius_mm,
@@ -103,9 +101,7 @@ def test_free_ring_pulled_over_its_hub_comes_out_as_wanted(
     assert 2.0 * computed.outside_mm[:, 1] == pytest.approx(outer_diameter_mm, abs=0.01)
     assert computed.volume_mm3 == pytest.approx(free.volume_mm3, rel=1e-3)
     assert 2.0 * computed.outside_mm[-1, 0] == pytest.approx(width_mm, abs=0.005)
-    fitted = fitted_ring(
-        free=free, hub_radius_mm=hub_radius_mm, shear_modulus_mpa=1.0, held_between_flanges=flanged
-    )
+    fitted = fitted_ring(free=free, hub_radius_mm=hub_radius_mm, shear_modulus_mpa=1.0, held_between_flanges=flanged)
     assert computed.pressure_over_shear == pytest.approx(fitted.hub_pressure_mpa, rel=0.005)
 
 

@@ -120,9 +120,7 @@ def test_upright_strut_stands_at_no_angle():
 @pytest.mark.parametrize("seed", range(50))
 def test_strut_free_on_its_pin_needs_exactly_the_tangent_of_its_angle(seed):
     angle_deg = random.Random(seed).uniform(0.1, 80.0)
-    assert grip_friction_needed(strut_angle_deg=angle_deg, stiffness_ratio=0.0) == math.tan(
-        math.radians(angle_deg)
-    )
+    assert grip_friction_needed(strut_angle_deg=angle_deg, stiffness_ratio=0.0) == math.tan(math.radians(angle_deg))
 
 
 def test_strut_free_on_its_pin_locks_exactly_when_friction_reaches_the_tangent():
@@ -379,9 +377,7 @@ def test_pressed_in_arm_answers_as_two_springs_with_friction(seed):
     stiff_xy = (along - across) * sine * cosine
     stiff_yy = along * cosine**2 + across * sine**2
     forces = tip_forces(
-        pressing_force_n=interference_force_n(
-            interference_mm=pressed, strut_angle_deg=math.degrees(lean), arm=arm
-        ),
+        pressing_force_n=interference_force_n(interference_mm=pressed, strut_angle_deg=math.degrees(lean), arm=arm),
         friction=friction,
         strut_angle_deg=math.degrees(lean),
         stiffness_ratio=arm.ratio,
@@ -429,9 +425,7 @@ def test_short_shoe_of_the_published_example_doubles_its_force_and_locks():
 def test_strut_free_on_its_pin_is_a_short_shoe(friction):
     # b = L sin a and c = L cos a about the pin.
     angle_rad = math.radians(triangle_of(*E1).strut_angle_deg)
-    same = shoe(
-        a=MOMENT_NMM, b=6.4 * math.sin(angle_rad), c=6.4 * math.cos(angle_rad), mu=friction, radius=14.0
-    )
+    same = shoe(a=MOMENT_NMM, b=6.4 * math.sin(angle_rad), c=6.4 * math.cos(angle_rad), mu=friction, radius=14.0)
     forces = tip_of(*E1, friction)
     assert forces.free_normal_n == pytest.approx(same.opposed_normal_n, rel=1e-12)
     assert forces.drag_torque_nmm == pytest.approx(same.opposed_torque_nmm, rel=1e-12)
@@ -540,9 +534,7 @@ def test_strut_carries_nothing_at_rest_and_upright():
             0.0, abs=1e-12
         )
     with pytest.raises(RangeError):
-        wound_up_torque_nmm(
-            triangle=triangle, along_n_per_mm=2.4, wind_up_deg=triangle.center_angle_deg + 0.01
-        )
+        wound_up_torque_nmm(triangle=triangle, along_n_per_mm=2.4, wind_up_deg=triangle.center_angle_deg + 0.01)
 
 
 def test_allowed_strain_limits_the_torque_before_roll_over():

@@ -60,9 +60,7 @@ def test_tolerance_grows_with_size_and_across_the_parting(grade):
 
 def test_m4_makes_no_difference_between_fixed_and_closure():
     for size_mm in (3.0, 30.0, 300.0):
-        fixed, closure = (
-            tolerance_mm(dimension_mm=size_mm, grade="M4", kind=kind) for kind in ("fixed", "closure")
-        )
+        fixed, closure = (tolerance_mm(dimension_mm=size_mm, grade="M4", kind=kind) for kind in ("fixed", "closure"))
         assert fixed == closure
 
 
