@@ -11,5 +11,8 @@ NAMES: Final = (
     "arbor",
     "ring_gauge",
     "trimming_block",
+    "splice",
+    "slitting",
+    "ring_cutter",
 )
 """What a spec may ask for; each is a module of this package."""

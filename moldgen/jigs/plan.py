@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from moldgen.mold.lettering import width_mm
@@ -63,6 +63,12 @@ class Label:
     y_mm: float
     z_mm: float
     turn_deg: float = 0.0
+
+    def turned(self, by_deg: float) -> Label:
+        """Turned about the upright axis through the origin."""
+        c, s = math.cos(math.radians(by_deg)), math.sin(math.radians(by_deg))
+        x, y = c * self.x_mm - s * self.y_mm, s * self.x_mm + c * self.y_mm
+        return replace(self, x_mm=x, y_mm=y, turn_deg=self.turn_deg + by_deg)
 
 
 @dataclass(frozen=True, slots=True)

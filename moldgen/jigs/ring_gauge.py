@@ -58,7 +58,7 @@ def _piece(order: JigOrder, go: float, no_go: float, wide: float, deep: float) -
     turn = 0.0 if along_x else 90.0
     if turn:
         outline, holes = outline.rotated(turn), tuple(hole.rotated(turn) for hole in holes)
-        labels = tuple(Label(one.text, one.height_mm, -one.y_mm, one.x_mm, one.z_mm, turn) for one in labels)
+        labels = tuple(label.turned(turn) for label in labels)
     return Piece("jig_ring_gauge", (Upright(outline, 0.0, THICK_MM, holes),), (), labels)
 
 

@@ -109,3 +109,27 @@ def test_lettering_takes_something_from_the_gauge():
     whole = bare(jig("ring_gauge", "loop_pinch_sleeve"))["jig_ring_gauge"]
     (engraved,) = carried_out((jig("ring_gauge", "loop_pinch_sleeve"),)).values()
     assert 5.0 < whole - kernel.volume_mm3(engraved) < 50.0
+
+
+def test_the_splice_lids_volume_is_plate_and_ribs_less_holes_and_slot():
+    d = jig("splice", "loop_drive_belt").dimensions
+    lid = jig("splice", "loop_drive_belt").pieces[1]
+    x0, y0, x1, y1 = lid.solids[0].outline.bounds
+    holes = 4 * math.pi / 4 * 4.5**2  # M4, medium clearance of ISO 273
+    # A slot of width t from side to side of a strip 2 b wide, at 30° to its length: 2 b t / sin 30°.
+    across = d["channel_width_mm"] + 12.0
+    slot = across * d["blade_slot_mm"] / 0.5
+    plate = 8.0 * ((x1 - x0) * (y1 - y0) - (4 - math.pi) * 4.0**2 - holes - slot)
+    # Ribs a clearance narrower than the channel on each side, from 1 mm inside the rim to 1.5 mm off the overlap.
+    rib = (d["channel_width_mm"] - 0.4) * (y1 - 1.0 - 0.5 * d["overlap_mm"] - 1.5) * 0.08 * d["channel_depth_mm"]
+    volumes = bare(jig("splice", "loop_drive_belt"))
+    # The slot passes between the ribs' ends and takes at most a thousandth of the lid from them.
+    assert volumes["jig_splice_lid"] == pytest.approx(plate + 2 * rib, rel=1e-3)
+
+
+def test_the_ring_cutters_volume_is_the_bar_less_slots_and_pin():
+    d = jig("ring_cutter", "loop_drive_belt").dimensions
+    long = d["inner_radius_mm"] + d["outer_radius_mm"] + 28.0
+    bar = long * 24.0 - (4 - math.pi) * 6.0**2
+    cuts = 2 * 0.5 * 9.1 + math.pi / 4 * 3.2**2
+    assert bare(jig("ring_cutter", "loop_drive_belt"))["jig_ring_cutter"] == pytest.approx(14.0 * (bar - cuts))

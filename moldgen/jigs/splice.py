@@ -1,0 +1,238 @@
+"""Splice jig: cuts both ends of a cord to a scarf and holds them in line while they are glued to a belt."""
+
+from __future__ import annotations
+
+import math
+from typing import Final, NamedTuple
+
+from moldgen.errors import require_range
+from moldgen.jigs.order import JigOrder, NotForThisPartError
+from moldgen.jigs.plan import (
+    BEYOND_MM,
+    Along,
+    Form,
+    Jig,
+    Piece,
+    Upright,
+    hole_mm,
+    label_within,
+    polygon,
+    rounded,
+)
+from moldgen.mechanics.shrinkage import mold_length_mm
+from moldgen.mold.hardware import SCREWS
+from moldgen.shapes import circle, rectangle
+
+SCARF_DEG: Final = 30.0
+"""Between the cut and the cord: a joint twice the section (common practice, no source)."""
+BLADE_MM: Final = 0.4
+"""Thickness of a scalpel's blade."""
+BLADE_PLAY_MM: Final = 0.15
+CHANNEL_PLAY_MM: Final = 0.1
+SQUEEZE: Final = 0.08
+"""Share of its width by which the lid presses the cord down (judgement)."""
+FLOOR_MM: Final = 5.0
+INTO_FLOOR_MM: Final = 1.0
+"""How far the blade runs below the channel."""
+BESIDE_MM: Final = 6.0
+"""How far the slot guides the blade on either side of the channel."""
+RELIEF_MM: Final = 1.5
+"""Free space round the joint, so that glue reaches neither floor nor walls."""
+LID_MM: Final = 8.0
+"""Thickness of the lid: the blade's edge works this far below the fingers."""
+SCREW: Final = SCREWS[1]
+BESIDE_SCREW_MM: Final = 8.0
+"""From the slot's end to a screw, and from there to the rim."""
+TRIM_MM: Final = 5.0
+"""Of cord beyond the scarf at each end, to cut away."""
+
+
+class Joint(NamedTuple):
+    """A scarf's area, and the stresses on it in a belt at work."""
+
+    bond_area_mm2: float
+    normal_kpa: float
+    shear_kpa: float
+
+
+def overlap_mm(*, height_mm: float, scarf_deg: float) -> float:
+    """How far a scarf through a height reaches along the cord: h / tan a.
+
+    By hand: 2 / tan 30° = 2 / 0.57735 = 3.4641
+
+    >>> round(overlap_mm(height_mm=2.0, scarf_deg=30.0), 4)
+    3.4641
+    """
+    require_range("scarf_deg", scarf_deg, 10.0, 90.0)
+    return height_mm / math.tan(math.radians(scarf_deg))
+
+
+def joint(*, section_area_mm2: float, scarf_deg: float, tension_n: float) -> Joint:
+    """Area of a scarf joint, and the pull's share across and along it.
+
+    A plane inclined by a to a bar's axis has the area A / sin a; a pull F puts F sin² a / A across it and
+    F sin a cos a / A along it (uniaxial stress on an inclined plane, any strength-of-materials text). 1 MPa = 1000 kPa.
+
+    By hand: A = 4, a = 30°, F = 0.8 N: 4 / 0.5 = 8; 0.8 × 0.25 / 4 = 0.05 MPa; 0.8 × 0.5 × 0.86603 / 4 = 0.086603 MPa
+
+    >>> [round(value, 2) for value in joint(section_area_mm2=4.0, scarf_deg=30.0, tension_n=0.8)]
+    [8.0, 50.0, 86.6]
+    """
+    require_range("scarf_deg", scarf_deg, 10.0, 90.0)
+    s, c = math.sin(math.radians(scarf_deg)), math.cos(math.radians(scarf_deg))
+    stress_kpa = 1000.0 * tension_n / section_area_mm2
+    return Joint(section_area_mm2 / s, stress_kpa * s * s, stress_kpa * s * c)
+
+
+def bending_strain(*, height_mm: float, under_belt_diameter_mm: float) -> float:
+    """Strain of the belt's back on a pulley: h / (D + h), D the diameter that the belt lies on.
+
+    The middle runs at (D + h)/2, the back h/2 outside it; plane sections of a bent bar.
+
+    By hand: 2 / (12 + 2) = 0.142857
+
+    >>> round(bending_strain(height_mm=2.0, under_belt_diameter_mm=12.0), 6)
+    0.142857
+    """
+    return height_mm / (under_belt_diameter_mm + height_mm)
+
+
+def plan(order: JigOrder) -> Jig:
+    """The jig for a belt's section. Raises NotForThisPartError where there is no belt."""
+    if not order.is_belt:
+        raise NotForThisPartError("a splice jig is for belts", "Leave it out.")
+    height, width = order.section_mm
+    length = order.free["length_mm"]
+    overlap = overlap_mm(height_mm=height, scarf_deg=SCARF_DEG)
+    cut = length + overlap
+    cast = cut + 2.0 * TRIM_MM
+    figures = _figures(order)
+    stress = ""
+    if "joint_shear_kpa" in figures:
+        stress = (
+            f" At the belt's tension the glue carries {figures['joint_normal_kpa']:.0f} kPa across and "
+            f"{figures['joint_shear_kpa']:.0f} kPa along its {figures['bond_area_mm2']:.1f} mm²."
+        )
+    return Jig(
+        name="splice",
+        what_for=f"Cuts cord at {SCARF_DEG:.0f}° and joins its ends to a belt of {length:.2f} mm free length." + stress,
+        how_to_use=(
+            f"Cut: lay the cord on its side into the channel, its end {TRIM_MM:.0f} mm past the slot marked CUT; screw "
+            "the lid down over it and draw the blade through the lid's slot. Turn the cord end for end, not over, and "
+            f"cut the other end {cut:.2f} mm from the first, tip to tip (a cord cast for it is {cast:.0f} mm long).",
+            "Join: lay both ends into the place marked JOIN so that the scarfs meet without pull, glue sparingly with "
+            "a glue that this rubber's maker names, and screw the lid down until it has set.",
+            "The joint's thin outer edge should trail on the pulleys.",
+        ),
+        cautions=(
+            "A scalpel: it stands upright in the lid's slot and is drawn, never pushed towards the hand that holds the "
+            "block; fingers stay on the lid's ends.",
+            "Glue: gloves, open windows; keep it off skin and eyes.",
+        ),
+        dimensions={
+            "free_length_mm": length,
+            "scarf_deg": SCARF_DEG,
+            "overlap_mm": overlap,
+            "cut_length_mm": cut,
+            "cord_mold_length_mm": mold_length_mm(part_length_mm=cast, linear_shrinkage=_shrinkage(order)),
+            "channel_width_mm": height + CHANNEL_PLAY_MM,
+            "channel_depth_mm": width,
+            "blade_slot_mm": BLADE_MM + BLADE_PLAY_MM,
+            **figures,
+        },
+        pieces=_pieces(order, height, width, overlap, cut),
+    )
+
+
+def _shrinkage(order: JigOrder) -> float:
+    """As the sizing has it: free = mold × (1 − s)."""
+    return 1.0 - order.free["length_mm"] / order.mold["length_mm"]
+
+
+def _figures(order: JigOrder) -> dict[str, float]:
+    """What the joint bears in place; the section in place is the fitted one."""
+    fitted = order.fitted
+    if "diameter_mm" in fitted:
+        height, area = fitted["diameter_mm"], 0.25 * math.pi * fitted["diameter_mm"] ** 2
+    else:
+        height, area = fitted["height_mm"], fitted["height_mm"] * fitted["width_mm"]
+    out: dict[str, float] = {}
+    if order.tension_n is not None:
+        made = joint(section_area_mm2=area, scarf_deg=SCARF_DEG, tension_n=order.tension_n)
+        out = {
+            "tension_n": order.tension_n,
+            "bond_area_mm2": made.bond_area_mm2,
+            "joint_normal_kpa": made.normal_kpa,
+            "joint_shear_kpa": made.shear_kpa,
+        }
+    if order.smallest_pitch_diameter_mm is not None:
+        under = order.smallest_pitch_diameter_mm - height
+        out["bending_strain"] = bending_strain(height_mm=height, under_belt_diameter_mm=under)
+    return out
+
+
+def _pieces(order: JigOrder, height: float, width: float, overlap: float, cut: float) -> tuple[Piece, ...]:
+    """A block with two places in one channel, and a lid that fits both."""
+    channel = hole_mm(order.printer, height + CHANNEL_PLAY_MM)
+    slot = hole_mm(order.printer, BLADE_MM + BLADE_PLAY_MM)
+    tan = math.tan(math.radians(SCARF_DEG))
+    reach = (0.5 * channel + BESIDE_MM) / tan  # of the slot along the cord, to either side
+    screw_y = max(reach + 4.0, 14.0)
+    half_lid = screw_y + 6.0
+    place = half_lid + 1.0  # of the two places along y: CUT behind, JOIN in front
+    top = FLOOR_MM + width
+    skew = 0.5 * slot / math.sin(math.radians(SCARF_DEG))
+    slit_x = 0.5 * channel + BESIDE_MM
+    screw_x = slit_x + BESIDE_SCREW_MM
+    half_x, half_y = screw_x + BESIDE_SCREW_MM, 2.0 * half_lid + 2.0
+    printer = order.printer
+    if 2.0 * half_x > printer.bed_x_mm or 2.0 * half_y > printer.bed_y_mm or top > printer.bed_z_mm:
+        raise NotForThisPartError(
+            f"a block for a section of {height:.1f} by {width:.1f} mm does not lie on the bed", "Cut it by hand."
+        )
+
+    def slit(y: float, bottom: float, upper: float) -> Upright:
+        corners = ((slit_x, reach + skew), (-slit_x, skew - reach), (-slit_x, -reach - skew), (slit_x, reach - skew))
+        return Upright(polygon(*((x, y + dy) for x, dy in corners)), bottom, upper)
+
+    relief_y = 0.5 * overlap + RELIEF_MM
+    relief = rectangle(-0.5 * channel - RELIEF_MM, -place - relief_y, 0.5 * channel + RELIEF_MM, -place + relief_y)
+    cuts: list[Form] = [
+        Along(
+            rectangle(-0.5 * channel, FLOOR_MM, 0.5 * channel, top + BEYOND_MM), -half_y - BEYOND_MM, half_y + BEYOND_MM
+        ),
+        slit(place, FLOOR_MM - INTO_FLOOR_MM, top + BEYOND_MM),
+        Upright(relief, FLOOR_MM - RELIEF_MM, top + BEYOND_MM),
+    ]
+    holes = [(x, y) for x in (-screw_x, screw_x) for y in (-screw_y, screw_y)]
+    cuts += [
+        Upright(circle(0.5 * SCREW.hole_mm, x, middle + y), -BEYOND_MM, top + BEYOND_MM)
+        for middle in (-place, place)
+        for x, y in holes
+    ]
+    block = Upright(rounded(-half_x, -half_y, half_x, half_y, 4.0), 0.0, top)
+    turned = {"turn_deg": 90.0, "z_mm": top}
+    labels = (
+        *label_within(f"{cut:.2f}", 2.0 * half_lid - 4.0, x_mm=slit_x + 3.0, y_mm=-place, **turned),
+        *label_within("JOIN", half_lid, x_mm=-slit_x - 3.0, y_mm=-place, **turned),
+        *label_within("CUT", half_lid, x_mm=-slit_x - 3.0, y_mm=place, **turned),
+    )
+    # The lid is printed upside down: its rib, which dips into the channel, stands up and leaves the joint free.
+    rib = 0.5 * (channel - 2.0 * order.printer.clearance_mm)
+    high = LID_MM + SQUEEZE * width
+    free = 0.5 * overlap + RELIEF_MM
+    ribs = tuple(
+        Upright(rectangle(-rib, y0, rib, y1), 0.5 * LID_MM, high)
+        for y0, y1 in ((-half_lid + 1.0, -free), (free, half_lid - 1.0))
+    )
+    lid = Upright(
+        rounded(-half_x, -half_lid, half_x, half_lid, 4.0),
+        0.0,
+        LID_MM,
+        tuple(circle(0.5 * SCREW.hole_mm, x, y) for x, y in holes),
+    )
+    mirrored = Upright(slit(0.0, -BEYOND_MM, high + BEYOND_MM).outline.mirrored_x(), -BEYOND_MM, high + BEYOND_MM)
+    return (
+        Piece("jig_splice", (block,), tuple(cuts), labels),
+        Piece("jig_splice_lid", (lid, *ribs), (mirrored,)),
+    )
