@@ -227,6 +227,8 @@ def _mouth_room(gate: filling.Spot, way: Filling, frame: Frame) -> float:
     """The widest that a sprue's mouth may be between the walls and the neighbouring cavities' openings."""
     places = frame.places
     room = [2.0 * _to_wall(gate, frame)]
+    if way.kept_free_mm > 0.0:
+        room.append(2.0 * (math.hypot(gate.x, gate.y) - way.kept_free_mm))
     for i, (x, y) in enumerate(places):
         for a, b in places[:i] + places[i + 1 :]:
             for other in way.gates:

@@ -82,6 +82,8 @@ class Filling:
     vents: tuple[Spot, ...]
     left_mm3: float = 0.0
     """Air that is expected to stay beyond the vents of a flat part."""
+    kept_free_mm: float = 0.0
+    """Radius of a turned cavity within which core or metal is seated in the upper half, a sound wall included."""
     further: tuple[Spot, ...] = ()
     """More gates of the same cavity, where the rubber would have far to go from one."""
 
@@ -122,12 +124,14 @@ def _turned(shape: Revolved, kept_free_mm: float) -> Filling:
     attitude, upper = tilted(low_x=-middle, high_x=outer, top_z_mm=top)
     if attitude.tilt_deg > 0.0:
         vents = tuple(_vent_on_band(band) for band in bands)
-        return Filling(shape, attitude, upper, Spot(-middle, 0.0, bands[-1].z, largest_gate_mm(width)), vents)
+        sprue = Spot(-middle, 0.0, bands[-1].z, largest_gate_mm(width))
+        return Filling(shape, attitude, upper, sprue, vents, kept_free_mm=kept_free_mm)
     # Level: where there is no bore, the sprue in the middle and vents round the rim.
     with_bore = inner > 1e-6
     sprue_x, sprue_width = (-middle, width) if with_bore else (0.0, 2.0 * wide)
     sprue = Spot(sprue_x, 0.0, bands[-1].z, largest_gate_mm(sprue_width))
-    return Filling(shape, attitude, upper, sprue, tuple(_round_about(bands, with_sprue=with_bore)))
+    around = tuple(_round_about(bands, with_sprue=with_bore))
+    return Filling(shape, attitude, upper, sprue, around, kept_free_mm=kept_free_mm)
 
 
 @dataclass(frozen=True, slots=True)
