@@ -15,7 +15,7 @@ SEED = 20_261_125
 IN_CI = 60
 
 # A waisted disc, pressed, with a separate core: its plan asks for a strain of 4 %, which is right by hand
-# ((9.47 - 9.06)/9.47), but the proof of opening reads 82 % at the corner of the cavity's floor. Known and not yet mended.
+# ((9.47 - 9.06)/9.47), but the proof of opening reads 82 % at the corner of the floor. Known, not mended.
 FALSE_ALARM = pytest.mark.xfail(strict=True, reason="the proof of opening raises a false alarm at the floor's corner")
 
 

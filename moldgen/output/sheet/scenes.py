@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
@@ -13,6 +13,9 @@ from moldgen.inspection.findings import ClosedMold
 from moldgen.inspection.solids import manifold
 from moldgen.output.pictures import COLOURS, Piece, Scene
 from moldgen.parts.mesh import Mesh
+
+if TYPE_CHECKING:
+    from manifold3d import Manifold
 
 WIDE: Final = (840, 560)
 TALL: Final = (700, 886)
@@ -87,28 +90,41 @@ def scenes(mold: ClosedMold, part: Mesh) -> tuple[Scene, Scene, Scene]:
 
 
 def view_model(mold: ClosedMold) -> list[dict[str, Any]]:
-    """The bodies for the 3D view, their corners as 16-bit steps of their own box."""
-    return [_coarse(body) for body in apart(mold)]
+    """The bodies for the 3D view, whole and cut open through the middle of a cavity."""
+    cut_at_mm = min((y for _, y in mold.plan.places), key=abs)
+    return [_shown(body, cut_at_mm) for body in apart(mold)]
 
 
-def _coarse(body: Body) -> dict[str, Any]:
-    solid = manifold(body.mesh)
+def _shown(body: Body, cut_at_mm: float) -> dict[str, Any]:
+    whole = _coarse(manifold(body.mesh))
+    return {
+        "title": body.title,
+        "colour": [round(float(c), 3) for c in COLOURS[body.kind]],
+        "lift": round(body.lift_mm, 3),
+        "whole": _packed(whole),
+        "half": _packed(whole.trim_by_plane((0.0, 1.0, 0.0), cut_at_mm)),
+    }
+
+
+def _coarse(solid: Manifold) -> Manifold:
     sag = SAG_MM
     coarse = solid.simplify(sag)
     while coarse.num_tri() > MOST_TRIANGLES and sag < COARSEST_SAG_MM:
         sag *= 2.0
         coarse = solid.simplify(sag)
-    mesh = coarse.to_mesh()
+    return coarse
+
+
+def _packed(solid: Manifold) -> dict[str, Any]:
+    """Corners as 16-bit steps of the body's own box, triangles by the numbers of their corners."""
+    mesh = solid.to_mesh()
     points, triangles = np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts)
-    low, high = points.min(axis=0), points.max(axis=0)
+    low, high = points.min(axis=0, initial=np.inf), points.max(axis=0, initial=-np.inf)
     steps = np.round((points - low) / np.maximum(high - low, 1e-9) * 65535.0).astype("<u2")
     wide = len(points) > 65535
     return {
-        "title": body.title,
-        "colour": [round(float(c), 3) for c in COLOURS[body.kind]],
-        "lift": round(body.lift_mm, 3),
-        "low": [round(float(x), 4) for x in low],
-        "size": [round(float(x), 4) for x in high - low],
+        "low": [round(float(x), 4) for x in low] if len(points) else [],
+        "size": [round(float(x), 4) for x in high - low] if len(points) else [],
         "wide": wide,
         "points": base64.b64encode(steps.tobytes()).decode("ascii"),
         "triangles": base64.b64encode(triangles.astype("<u4" if wide else "<u2").tobytes()).decode("ascii"),

@@ -58,13 +58,15 @@
         const n = [0, 0, 0];
         for (const s of faces[p]) if (alike(s, t)) for (let i = 0; i < 3; i++) n[i] += cross[3 * s + i];
         mesh.set(at.subarray(3 * p, 3 * p + 3), 6 * (3 * t + k));
-        mesh.set(n, 6 * (3 * t + k) + 3);
+        const length = Math.hypot(...n) || 1;
+        mesh.set(n.map((x) => x / length), 6 * (3 * t + k) + 3);
         const other = beside.get(q * total + p);
         if (p < q && other !== undefined && !alike(other, t))
           for (const e of [p, q]) lines.push(at[3 * e], at[3 * e + 1], at[3 * e + 2], 0, 0, 0);
       }
     }
-    return { mesh: buffer(mesh), corners: 3 * count, lines: buffer(new Float32Array(lines)), ends: lines.length / 6 };
+    const [solid, edges] = [buffer(mesh), buffer(new Float32Array(lines))];
+    return { low: body.low, size: body.size, mesh: solid, corners: 3 * count, lines: edges, ends: lines.length / 6 };
   }
 
   function buffer(data) {
@@ -77,23 +79,20 @@
   const VERTEX = `#version 300 es
     in vec3 at; in vec3 normal;
     uniform mat4 turn; uniform vec3 frame, middle; uniform float lift, nearer;
-    out vec3 n; out float front;
+    centroid out vec3 n;
     void main() {
-      front = at.y;
       n = mat3(turn) * normal;
       vec3 p = (turn * vec4(at + vec3(0, 0, lift) - middle, 1)).xyz * frame.x;
       gl_Position = vec4(p.x * frame.y / frame.z, p.y * frame.y, -0.25 * p.z - nearer, 1.0 - 0.22 * p.z);
     }`;
   const FRAGMENT = `#version 300 es
     precision highp float;
-    in vec3 n; in float front; out vec4 paint;
-    uniform vec3 colour; uniform float line, cut;
+    centroid in vec3 n;
+    out vec4 paint;
+    uniform vec3 colour; uniform float line;
     void main() {
-      if (cut > 0.5 && front < 0.0) discard;
       if (line > 0.5) { paint = vec4(0.25, 0.25, 0.25, 1); return; }
       vec3 m = normalize(n);
-      // The inside, seen only where it is cut; a sliver that rounding turned over shows by its normal that it is not.
-      if (!gl_FrontFacing && m.z < 0.1) { paint = vec4(colour * 0.78 + 0.06, 1); return; }
       float light = 0.34 + 0.5 * max(dot(m, normalize(vec3(0.3, 0.7, 0.7))), 0.0)
                   + 0.28 * max(dot(m, normalize(vec3(-0.8, 0.1, 0.5))), 0.0);
       paint = vec4(min(colour * light * 1.12 + 0.02, 1.0), 1);
@@ -110,13 +109,13 @@
   gl.linkProgram(program);
   gl.useProgram(program);
   const put = {};
-  for (const name of ["turn", "frame", "lift", "nearer", "middle", "colour", "line", "cut"])
+  for (const name of ["turn", "frame", "lift", "nearer", "middle", "colour", "line"])
     put[name] = gl.getUniformLocation(program, name);
   gl.enable(gl.DEPTH_TEST);
   gl.enableVertexAttribArray(0);
   gl.enableVertexAttribArray(1);
 
-  const shown = bodies.map((body) => Object.assign(body, surface(body), { on: body.title !== "wedge" }));
+  const shown = bodies.map((body) => ({ ...body, on: true, whole: surface(body.whole), half: surface(body.half) }));
   const slider = box.querySelector("input[type=range]");
   const cut = document.getElementById("cut");
   let [around, over, zoom] = [-0.5, 0.4, 1];
@@ -139,8 +138,8 @@
     for (const body of seen) {
       for (let k = 0; k < 3; k++) {
         const up = k === 2 ? body.lift * open : 0;
-        low[k] = Math.min(low[k], body.low[k] + up);
-        high3[k] = Math.max(high3[k], body.low[k] + body.size[k] + up);
+        low[k] = Math.min(low[k], body.whole.low[k] + up);
+        high3[k] = Math.max(high3[k], body.whole.low[k] + body.whole.size[k] + up);
       }
     }
     const middle = low.map((x, k) => 0.5 * (x + high3[k]));
@@ -149,13 +148,13 @@
     gl.uniformMatrix4fv(put.turn, false, turning());
     gl.uniform3f(put.frame, 1 / reach, 0.93 * zoom * Math.min(aspect, 1), aspect);
     gl.uniform3fv(put.middle, middle);
-    gl.uniform1f(put.cut, cut.checked ? 1 : 0);
     for (const body of seen) {
+      const now = cut.checked ? body.half : body.whole;
       gl.uniform1f(put.lift, body.lift * open);
       gl.uniform3fv(put.colour, body.colour);
       for (const [what, kind, of, line] of [
-        [body.mesh, gl.TRIANGLES, body.corners, 0],
-        [body.lines, gl.LINES, body.ends, 1],
+        [now.mesh, gl.TRIANGLES, now.corners, 0],
+        [now.lines, gl.LINES, now.ends, 1],
       ]) {
         gl.bindBuffer(gl.ARRAY_BUFFER, what);
         gl.vertexAttribPointer(0, 3, gl.FLOAT, false, 24, 0);
