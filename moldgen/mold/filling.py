@@ -82,10 +82,10 @@ class Filling:
     vents: tuple[Spot, ...]
     left_mm3: float = 0.0
     """Air that is expected to stay beyond the vents of a flat part."""
-    kept_free_mm: float = 0.0
-    """Radius of a turned cavity within which core or metal is seated in the upper half, a sound wall included."""
     further: tuple[Spot, ...] = ()
     """More gates of the same cavity, where the rubber would have far to go from one."""
+    kept_free_mm: float = 0.0
+    """Radius of a turned cavity within which core or metal is seated in the upper half, a sound wall included."""
 
     @property
     def gates(self) -> tuple[Spot, ...]:
