@@ -17,7 +17,7 @@ from moldgen.inspection.findings import ClosedMold
 from moldgen.output.bodies import FileRecord, recorded
 from moldgen.output.pictures import pictures
 from moldgen.output.sheet.data import job_sheet
-from moldgen.output.sheet.scenes import scenes, view_model
+from moldgen.output.sheet.scenes import apart, scenes, view_model
 from moldgen.parts.mesh import Mesh
 
 HERE: Final = Path(__file__).parent
@@ -57,7 +57,8 @@ def write_sheet(
     folder: Path, content: Mapping[str, Any], *, family: str, mold: ClosedMold, part: Mesh, drawings: Iterable[str]
 ) -> tuple[FileRecord, ...]:
     """Writes the page of a build's record with its bodies and its drawings (`svg` elements), and its pictures."""
-    shown = scenes(mold, part)
+    bodies = apart(mold)
+    shown = scenes(mold, bodies, part)
     images = pictures(shown)
     sheet = job_sheet(dict(content), family=family)
     text = page(
@@ -68,7 +69,7 @@ def write_sheet(
             Picture(embedded(png), *scene.size, caption)
             for png, scene, (_, caption) in zip(images, shown, PICTURES, strict=True)
         ],
-        bodies=view_model(mold),
+        bodies=view_model(mold, bodies),
         drawings=[Markup(svg) for svg in drawings],  # our own writer's, which escapes what people typed
         script=Markup((HERE / "view.js").read_text(encoding="utf-8")),
     )

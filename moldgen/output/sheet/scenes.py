@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from moldgen.inspection.findings import ClosedMold
 from moldgen.inspection.solids import manifold
@@ -36,73 +37,73 @@ class Body:
 
     title: str
     kind: str
-    mesh: Mesh
+    solid: Manifold
+    """Coarse enough to draw at once, fine enough that no eye sees it."""
     lift_mm: float
+
+    @property
+    def mesh(self) -> Mesh:
+        points, triangles = _arrays(self.solid)
+        return Mesh(points.astype(np.float64), triangles.astype(np.int64))
 
 
 def apart(mold: ClosedMold) -> tuple[Body, ...]:
-    """The bodies from the bottom up, each lifted clear of the one below it."""
+    """The bodies from the bottom up, each lifted clear of the one below it; the wedge, if there is one, last."""
     block = mold.plan.block
     gap = APART * max(block.x_mm, block.y_mm, block.lower_mm + block.upper_mm)
     out: list[Body] = []
     top = -np.inf
-    for title, kind, mesh in _bodies(mold):
-        low, high = float(mesh.points[:, 2].min()), float(mesh.points[:, 2].max())
+    for title, kind, solid in _bodies(mold):
+        _, _, low, _, _, high = solid.bounding_box()
         lift = 0.0 if kind == "lower" else max(0.0, top + gap - low)
         top = high + lift
-        out.append(Body(title, kind, mesh, lift))
+        out.append(Body(title, kind, _coarse(solid), lift))
     if mold.wedge is not None:
         high = float(mold.wedge.points[:, 2].max())
-        out.append(Body("wedge", "jig", mold.wedge, -block.lower_mm - gap - high))
+        out.append(Body("wedge", "jig", manifold(mold.wedge), -block.lower_mm - gap - high))
     return tuple(out)
 
 
-def _bodies(mold: ClosedMold) -> Iterator[tuple[str, str, Mesh]]:
-    yield "lower half", "lower", mold.lower
+def _bodies(mold: ClosedMold) -> Iterator[tuple[str, str, Manifold]]:
+    yield "lower half", "lower", mold.solids.lower
     if mold.cores:
-        yield "core", "core", _together(mold.cores)
+        yield "core", "core", mold.solids.cores
     if mold.inserts:
-        yield "metal", "metal", _together(mold.inserts)
-    yield "rubber, with its plugs", "rubber", mold.poured
-    yield "upper half", "upper", mold.upper
+        yield "metal", "metal", mold.solids.inserts
+    yield "rubber, with its plugs", "rubber", manifold(mold.poured)
+    yield "upper half", "upper", mold.solids.upper
 
 
-def _together(meshes: tuple[Mesh, ...]) -> Mesh:
-    starts = np.cumsum([0, *(len(mesh.points) for mesh in meshes[:-1])])
-    return Mesh(
-        np.concatenate([mesh.points for mesh in meshes]),
-        np.concatenate([mesh.triangles + start for mesh, start in zip(meshes, starts, strict=True)]),
-    )
-
-
-def scenes(mold: ClosedMold, part: Mesh) -> tuple[Scene, Scene, Scene]:
+def scenes(mold: ClosedMold, bodies: Sequence[Body], part: Mesh) -> tuple[Scene, Scene, Scene]:
     """The free part, both halves open as they lie on the bench, and everything pulled apart."""
     block = mold.plan.block
     along = block.x_mm <= 1.4 * block.y_mm
     shift = (block.x_mm + BESIDE_MM, 0.0) if along else (0.0, block.y_mm + BESIDE_MM)
-    lift = block.upper_mm - block.lower_mm
-    halves = [Piece(mold.lower, "lower"), Piece(mold.upper, "upper", (*shift, lift), flipped=True)]
-    halves += [Piece(mesh, "core") for mesh in mold.cores] + [Piece(mesh, "metal") for mesh in mold.inserts]
-    pulled = tuple(
-        Piece(body.mesh, body.kind, (0.0, 0.0, body.lift_mm)) for body in apart(mold) if body.title != "wedge"
+    aside = (*shift, block.upper_mm - block.lower_mm)
+    meshes = [(body, body.mesh) for body in bodies if body.kind != "jig"]
+    lying = tuple(
+        Piece(mesh, body.kind, aside, flipped=True) if body.kind == "upper" else Piece(mesh, body.kind)
+        for body, mesh in meshes
+        if body.kind != "rubber"
     )
-    return Scene((Piece(part, "rubber"),), WIDE), Scene(tuple(halves), WIDE), Scene(pulled, TALL, LEVEL)
+    pulled = tuple(Piece(mesh, body.kind, (0.0, 0.0, body.lift_mm)) for body, mesh in meshes)
+    return Scene((Piece(part, "rubber"),), WIDE), Scene(lying, WIDE), Scene(pulled, TALL, LEVEL)
 
 
-def view_model(mold: ClosedMold) -> list[dict[str, Any]]:
-    """The bodies for the 3D view, whole and cut open through the middle of a cavity."""
-    cut_at_mm = min((y for _, y in mold.plan.places), key=abs)
-    return [_shown(body, cut_at_mm) for body in apart(mold)]
+def view_model(mold: ClosedMold, bodies: Sequence[Body]) -> list[dict[str, Any]]:
+    """The bodies for the 3D view, whole and cut open through a sprue (a pressed mold has none) or a cavity."""
+    sprues = [sprue.y_mm for sprue in mold.plan.sprues]
+    cut_at_mm = min(sprues or [y for _, y in mold.plan.places], key=abs)
+    return [_shown(body, cut_at_mm) for body in bodies]
 
 
 def _shown(body: Body, cut_at_mm: float) -> dict[str, Any]:
-    whole = _coarse(manifold(body.mesh))
     return {
         "title": body.title,
         "colour": [round(float(c), 3) for c in COLOURS[body.kind]],
         "lift": round(body.lift_mm, 3),
-        "whole": _packed(whole),
-        "half": _packed(whole.trim_by_plane((0.0, 1.0, 0.0), cut_at_mm)),
+        "whole": _packed(body.solid),
+        "half": _packed(body.solid.trim_by_plane((0.0, 1.0, 0.0), cut_at_mm)),
     }
 
 
@@ -117,8 +118,7 @@ def _coarse(solid: Manifold) -> Manifold:
 
 def _packed(solid: Manifold) -> dict[str, Any]:
     """Corners as 16-bit steps of the body's own box, triangles by the numbers of their corners."""
-    mesh = solid.to_mesh()
-    points, triangles = np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts)
+    points, triangles = _arrays(solid)
     low, high = points.min(axis=0, initial=np.inf), points.max(axis=0, initial=-np.inf)
     steps = np.round((points - low) / np.maximum(high - low, 1e-9) * 65535.0).astype("<u2")
     wide = len(points) > 65535
@@ -129,3 +129,8 @@ def _packed(solid: Manifold) -> dict[str, Any]:
         "points": base64.b64encode(steps.tobytes()).decode("ascii"),
         "triangles": base64.b64encode(triangles.astype("<u4" if wide else "<u2").tobytes()).decode("ascii"),
     }
+
+
+def _arrays(solid: Manifold) -> tuple[NDArray[np.float32], NDArray[np.uint32]]:
+    mesh = solid.to_mesh()
+    return np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts)
