@@ -107,7 +107,10 @@ def _set_out(main: Titled, plan_view: Titled, aside: Sequence[Titled]) -> Arrang
     for view, titled in zip(side, aside, strict=True):
         tall = sum(_height(other) + GAP_MM for other in beside) + _height(view)
         fits = width + GAP_MM + view.box.x1 - view.box.x0 <= room and tall <= height
-        (beside if fits else below).append(view if fits else titled)  # type: ignore[arg-type]
+        if fits:
+            beside.append(view)
+        else:
+            below.append(titled)
     side_width = max((view.box.x1 - view.box.x0 for view in beside), default=0.0)
     slack = (room - width - side_width) / (3.0 if beside else 2.0)
     placed = _hung(column, MARGIN_MM + slack - left, height, aligned=True)

@@ -28,6 +28,7 @@ from moldgen.drawing.sheet import (
 from moldgen.drawing.turned_views import enlarged_section
 from moldgen.shapes import Point, Revolved, Shape
 from moldgen.sizing import Sizing
+from moldgen.uncertainty import Uncertain
 
 LARGEST_MM: Final = 130.0
 """Size on the sheet up to which a part is enlarged."""
@@ -104,8 +105,8 @@ def _with_words(view: View, words: tuple[str, ...]) -> View:
     return replace(view, items=(*view.items, *texts))
 
 
-def _values(stage: Mapping[str, object]) -> dict[str, float]:
-    return {name: uncertain.value for name, uncertain in stage.items()}  # type: ignore[attr-defined]
+def _values(stage: Mapping[str, Uncertain]) -> dict[str, float]:
+    return {name: uncertain.value for name, uncertain in stage.items()}
 
 
 def _notes(shape: Shape) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -39,6 +39,7 @@ SAME_MM: Final = 0.03
 FAR_MM: Final = 1000.0
 HAIR_MM: Final = 1e-3
 FILM_MM: Final = 0.02
+ON_RIM_MM: Final = 0.03
 SECTORS: Final = 24
 """A turned wall is looked at sector by sector, so that a nick on one side is held against its own mouth."""
 ROUND_GATE_MM: Final = 0.5
@@ -177,6 +178,7 @@ def _asked(plan: MoldPlan, spaces: Sequence[_Space], pull: int) -> _Asked | None
         walls = _walls(space, pull)
         if pull < 0:
             walls = _without_openings(walls, plan)
+        walls = _with_seats_below(walls, plan, space.axis, pull)
         wrong = walls.normals[:, 2] < -LEAN
         area = float(walls.areas_mm2[wrong].sum())
         if area < LEAST_MM2:
@@ -209,6 +211,29 @@ def _without_openings(walls: Facets, plan: MoldPlan) -> Facets:
     for o in (*plan.sprues, *plan.vents):
         kept &= np.hypot(x - o.x_mm, y - o.y_mm) > radius_mm(o, -z) + np.where(-z >= o.gate_z_mm, ROUND_GATE_MM, 0.0)
     return taken(walls, kept)
+
+
+def _with_seats_below(walls: Facets, plan: MoldPlan, axis: Floats, pull: int) -> Facets:
+    """The facets, the rims of core's and metal's seats a hair below the cavity that they open into.
+
+    A rim is level with the cavity's floor, and would pass for a mouth that the floor's corner has to get through; it
+    is one only for what lies in the seat itself.
+    """
+    core, metal = plan.cavity.core, plan.cavity.insert
+    if pull > 0:
+        seats = (core and core.profile, metal and metal.lower_seat)
+    else:
+        seats = (core and core.upper_seat, metal and metal.upper_seat)
+    corners = walls.corners.copy()
+    radii = np.hypot(corners[..., 0] - axis[0], corners[..., 1] - axis[1])
+    for seat in seats:
+        if not seat:
+            continue
+        # Every seat's wall is the first edge off the axis, whichever way up it is drawn; its rim is the inner end.
+        rim = max(seat.vertices[1:3], key=lambda v: pull * v.y)
+        on_rim = (np.abs(radii - rim.x) < ON_RIM_MM) & (np.abs(corners[..., 2] - pull * rim.y) < ON_RIM_MM)
+        corners[..., 2] -= np.where(on_rim, HAIR_MM, 0.0)
+    return replace(walls, corners=corners)
 
 
 def _turned_strain(walls: Facets, wrong: Flags, place: Floats) -> tuple[float, float, Point3]:
