@@ -40,7 +40,8 @@ class JigOrder:
 
     @property
     def is_belt(self) -> bool:
-        return "length_mm" in self.free and "inner_diameter_mm" in self.free and "length_mm" in self.fitted
+        has_section = "diameter_mm" in self.free or {"height_mm", "width_mm"} <= set(self.free)
+        return has_section and {"length_mm", "inner_diameter_mm"} <= set(self.free) and "length_mm" in self.fitted
 
     @property
     def is_roller(self) -> bool:
