@@ -1,12 +1,11 @@
 """The CAD kernel, behind the few calls that moldgen makes of it.
 
-Everything of CadQuery and of the kernel below it is imported here and nowhere else. Each call proves that it
-happened: the kernel may return a body unchanged, as a compound, or invalid, without complaint.
+Nothing else of the house calls CadQuery or the kernel below it, but for the triangles of `mesh`. Each call proves that
+it happened: the kernel may return a body unchanged, as a compound, or invalid, without complaint.
 """
 
 from __future__ import annotations
 
-import gc
 import math
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -16,18 +15,23 @@ from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any, Final
 
 from moldgen.errors import GeometryError, OutputError
+from moldgen.parts.cad import (
+    BRepAlgoAPI_Common,
+    BRepAlgoAPI_Cut,
+    BRepAlgoAPI_Fuse,
+    BRepGProp,
+    Compound,
+    Edge,
+    Face,
+    GProp_GProps,
+    Location,
+    Shape,
+    Solid,
+    TopTools_ListOfShape,
+    Vector,
+    Wire,
+)
 from moldgen.shapes import Path, Point, Revolved, Vertex
-
-# Collecting garbage while some 30 000 objects of bindings are created only costs time: a fifth of the import.
-gc.disable()
-from cadquery import Compound, Edge, Face, Location, Shape, Solid, Vector, Wire  # noqa: E402
-from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse  # noqa: E402
-from OCP.BRepGProp import BRepGProp  # noqa: E402
-from OCP.GProp import GProp_GProps  # noqa: E402
-from OCP.TopTools import TopTools_ListOfShape  # noqa: E402
-
-gc.freeze()
-gc.enable()
 
 if TYPE_CHECKING:
     from typing import TypeAlias

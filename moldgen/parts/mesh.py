@@ -9,11 +9,9 @@ from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
-from OCP.BRepMesh import BRepMesh_IncrementalMesh
-from OCP.BRepTools import BRepTools
-from OCP.StlAPI import StlAPI_Writer
 
 from moldgen.errors import OutputError
+from moldgen.parts.cad import BRepMesh_IncrementalMesh, BRepTools, StlAPI_Writer
 
 SAG_MM: Final = 0.01
 ANGLE_RAD: Final = 0.2

@@ -1,0 +1,46 @@
+"""The one place where the CAD package is imported, without what only costs time.
+
+Left out of an import of some 30 000 objects: the garbage collector running in between, a fifth of it, and
+the whole visualisation library, of which the CAD package loads all modules for a conversion that is never called here.
+"""
+
+import gc
+import sys
+
+import vtkmodules
+
+gc.disable()
+loaded = sys.modules.setdefault("vtk", vtkmodules)  # a name is enough for the kernel's viewer classes
+from cadquery import Compound, Edge, Face, Location, Shape, Solid, Vector, Wire  # noqa: E402
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse  # noqa: E402
+from OCP.BRepGProp import BRepGProp  # noqa: E402
+from OCP.BRepMesh import BRepMesh_IncrementalMesh  # noqa: E402
+from OCP.BRepTools import BRepTools  # noqa: E402
+from OCP.GProp import GProp_GProps  # noqa: E402
+from OCP.StlAPI import StlAPI_Writer  # noqa: E402
+from OCP.TopTools import TopTools_ListOfShape  # noqa: E402
+
+if loaded is vtkmodules:
+    del sys.modules["vtk"]
+gc.freeze()
+gc.enable()
+
+__all__ = [
+    "BRepAlgoAPI_Common",
+    "BRepAlgoAPI_Cut",
+    "BRepAlgoAPI_Fuse",
+    "BRepGProp",
+    "BRepMesh_IncrementalMesh",
+    "BRepTools",
+    "Compound",
+    "Edge",
+    "Face",
+    "GProp_GProps",
+    "Location",
+    "Shape",
+    "Solid",
+    "StlAPI_Writer",
+    "TopTools_ListOfShape",
+    "Vector",
+    "Wire",
+]
