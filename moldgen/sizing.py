@@ -15,7 +15,14 @@ from moldgen.remarks import Refusal, Remark
 from moldgen.rings import RingInPlace
 from moldgen.shapes import Insert, Shape
 from moldgen.spec.document import Place, spelled
-from moldgen.uncertainty import COVERAGE_95, Uncertain, UnusableReadingError, estimates, propagated
+from moldgen.uncertainty import (
+    COVERAGE_95,
+    TooManyReadingsError,
+    Uncertain,
+    UnusableReadingError,
+    estimates,
+    propagated,
+)
 
 SCHEMA: Final = "moldgen/size/1"
 STAGES: Final = ("fitted", "free", "mold")
@@ -137,6 +144,9 @@ def size(case: Case) -> Sizing:
         sizes = family.size(given)
         predictions = family.predict(given, sizes)
         ranges = propagated(lambda g: _flat(case, g), given)
+    except TooManyReadingsError as error:
+        refusal = Refusal(error.place, str(error), "Leave out the ± of those that matter least.")
+        raise SpecError((case.problem(refusal),)) from error
     except UnusableReadingError as error:
         refusal = Refusal(
             error.place,

@@ -51,7 +51,7 @@ class Uncertain:
 class UnusableReadingError(MoldgenError, ValueError):
     """A reading is so uncertain that the calculation fails at the edge of its interval."""
 
-    def __init__(self, place: Place, cause: MoldgenError) -> None:
+    def __init__(self, place: Place, cause: Exception) -> None:
         super().__init__(place, cause)
         self.place, self.cause = place, cause
 
@@ -59,21 +59,38 @@ class UnusableReadingError(MoldgenError, ValueError):
         return str(self.cause)
 
 
+MOST_UNCERTAIN: Final = 100
+"""Each costs two runs of the whole calculation."""
+
+
+class TooManyReadingsError(MoldgenError, ValueError):
+    """More readings are uncertain than can be followed; `place` is the first beyond."""
+
+    def __init__(self, place: Place) -> None:
+        super().__init__(place)
+        self.place = place
+
+    def __str__(self) -> str:
+        return f"at most {MOST_UNCERTAIN} uncertain readings are followed"
+
+
 def propagated(evaluate: Callable[[G], Mapping[str, float]], given: G) -> dict[str, Uncertain]:
     """Every result of `evaluate(given)` with its uncertainty.
 
     part_i = ½ [f(x_i + u_i) − f(x_i − u_i)], u² = Σ part_i². Source: JCGM 100:2008 (GUM), 5.1.2 and 5.1.3 note 2.
-    Inputs are taken as independent. Raises UnusableReadingError if the calculation fails one u away from a reading.
+    Inputs are taken as independent. Raises UnusableReadingError if the calculation fails one u away from a reading,
+    be it by a root or an arc sine of what it cannot be taken of, and TooManyReadingsError.
     """
+    uncertain = [(place, estimate) for place, estimate in estimates(given) if estimate.u > 0.0]
+    if len(uncertain) > MOST_UNCERTAIN:
+        raise TooManyReadingsError(uncertain[MOST_UNCERTAIN][0])
     central = evaluate(given)
     parts: dict[str, dict[Place, float]] = {name: {} for name in central}
-    for place, estimate in estimates(given):
-        if estimate.u <= 0.0:
-            continue
+    for place, estimate in uncertain:
         try:
             above = evaluate(_moved(given, place, estimate + estimate.u))
             below = evaluate(_moved(given, place, estimate - estimate.u))
-        except MoldgenError as error:
+        except (MoldgenError, ArithmeticError, ValueError) as error:
             raise UnusableReadingError(place, error) from error
         for name in central:
             parts[name][place] = 0.5 * (above[name] - below[name])

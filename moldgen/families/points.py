@@ -13,7 +13,7 @@ from pydantic import AfterValidator, PlainValidator
 from moldgen.outlines.check import faults
 from moldgen.outlines.contour import Contour, Fault
 from moldgen.outlines.corners import Rounded, room_mm, rounded
-from moldgen.quantities import Estimate, QuantityError, parsed_readings
+from moldgen.quantities import LONGEST_TEXT, Estimate, QuantityError, parsed_readings
 from moldgen.remarks import Refusal
 from moldgen.shapes import Point
 from moldgen.spec.document import Place
@@ -37,7 +37,7 @@ Position: TypeAlias = "Estimate | Named"
 
 
 def _position(value: Any) -> Position:
-    match = _NAMED.fullmatch(value) if isinstance(value, str) else None
+    match = _NAMED.fullmatch(value) if isinstance(value, str) and len(value) <= LONGEST_TEXT else None
     try:
         if match is None:
             length = parsed_readings(value, "length")

@@ -206,6 +206,8 @@ def _wrong(
 def _text(path: Path) -> str:
     file = path.as_posix()
     try:
+        if not path.is_file():
+            raise OutputError(f"{file}: there is no such file. Give the path of a table of castings.")
         if path.stat().st_size > documents.LARGEST_FILE:
             raise OutputError(f"{file}: larger than 1 MB, which is no table of castings. Give the table itself.")
         return path.read_bytes().decode("utf-8-sig")
@@ -217,8 +219,12 @@ def _text(path: Path) -> str:
 
 def _table(text: str, file: str) -> Document:
     """A CSV table as the document that the YAML form would be; every place keeps its line."""
+    documents.refuse_control_characters(text, file)
     header, rows = _cells(text, file)
     _check_header(file, header)
+    if len(rows) > MOST_READINGS:
+        limit, way_out = f"1 to {MOST_READINGS} readings are taken", "Give one row for each reading."
+        raise SpecError((Problem(file, rows[MOST_READINGS][0], "the table", f"{len(rows)} rows", limit, way_out),))
     items: list[Node] = []
     lines: dict[Place, int] = {("castings",): 1}
     for line, cells in rows:
@@ -264,6 +270,9 @@ def _check_header(file: str, header: list[str]) -> None:
 
 def _header_problems(file: str, header: list[str]) -> Iterator[Problem]:
     known = {info.alias or name: info for name, info in CastingRow.model_fields.items()}
+    if len(header) > 2 * len(known):
+        yield Problem(file, 1, "the header", f"{len(header)} columns", f"known: {', '.join(known)}", "Keep these.")
+        return
     missing = [key for key, info in known.items() if info.is_required() and key not in header]
     for key in header:
         if key in known:

@@ -24,11 +24,17 @@ if TYPE_CHECKING:
 
 SHORTEST_S: Final = 3.0
 LONGEST_S: Final = 600.0
+FASTEST_RATE_HZ: Final = 96000.0
+MOST_CHANNELS: Final = 8
+FRAMES_AT_ONCE: Final = 1 << 18
+"""A long recording is gone through piece by piece: as a whole it would take a gigabyte to follow."""
 FARTHEST: Final = 0.15
 """How far off its frequency a tone is looked for."""
 
 FASTEST_HZ: Final = 200.0
 """Flutter above this is scrape, and hum."""
+LOUDEST: Final = 1e6
+"""Of a sample; 1 is full scale, which floating-point files may pass."""
 RATE_HZ: Final = 1000.0
 """At which the speed is followed, about."""
 PASS_HZ: Final = 260.0
@@ -106,15 +112,40 @@ def recording(path: Path) -> tuple[Array, float]:
     import soundfile
 
     try:
+        if not path.is_file():  # a pipe would be waited for
+            raise OutputError(f"{path}: there is no such file. Give a WAV file of the tone.")
         with soundfile.SoundFile(path) as file:
             rate = float(file.samplerate)
             if file.frames > LONGEST_S * rate:
                 raise ToneError(f"{path}: longer than {LONGEST_S / 60:.0f} minutes. Cut out the tone.")
-            samples = file.read(dtype="float64", always_2d=True)
+            if rate > FASTEST_RATE_HZ or file.channels > MOST_CHANNELS:
+                raise ToneError(
+                    f"{path}: {file.channels} channels at {rate:g} samples a second. Save it as mono at 48000."
+                )
+            samples = _loudest(file)
     except (OSError, RuntimeError) as error:
         raise OutputError(f"{path}: cannot be read as a sound file. Give a WAV file of the tone.") from error
-    loudest = max(range(samples.shape[1]), key=lambda i: float(samples[:, i].std()))
-    return samples[:, loudest], rate
+    if samples is None:
+        raise ToneError(f"{path}: it holds values that are no numbers. Save it as 16-bit PCM.")
+    return samples, rate
+
+
+def _loudest(file: Any) -> Array | None:
+    """The channel of an open sound file with the most signal; None where a sample is no number a recorder gives."""
+    import numpy as np
+
+    power = np.zeros(file.channels)
+    mean = np.zeros(file.channels)
+    for block in file.blocks(FRAMES_AT_ONCE, dtype="float64", always_2d=True):
+        if not np.abs(block).max() <= LOUDEST:
+            return None
+        power += (block**2).sum(axis=0)
+        mean += block.sum(axis=0)
+    loudest = int(np.argmax(power - mean**2 / max(1, file.frames)))
+    file.seek(0)
+    blocks = [b[:, loudest] for b in file.blocks(FRAMES_AT_ONCE, dtype="float32", always_2d=True)]
+    samples: Array = np.concatenate(blocks) if blocks else np.zeros(0, dtype=np.float32)
+    return samples
 
 
 def followed(samples: Array, rate_hz: float, expected_hz: float) -> Followed:
@@ -136,11 +167,17 @@ def followed(samples: Array, rate_hz: float, expected_hz: float) -> Followed:
     thin = max(1, round(rate_hz / RATE_HZ))
     taps = 2 * math.ceil(1.7 * rate_hz / (STOP_HZ - PASS_HZ)) + 1
     low_pass = signal.firwin(taps, 0.5 * (PASS_HZ + STOP_HZ), fs=rate_hz)
-    turns = np.arange(len(samples)) * (carrier_hz / rate_hz)
-    shifted = samples * np.exp(-2j * math.pi * (turns % 1.0))
-    base = signal.upfirdn(low_pass, shifted, 1, thin)
     edge = math.ceil(taps / thin)  # where the filter hangs over either end
-    base = base[edge:-edge]
+    last = (len(samples) - 1 + taps - 1) // thin + 1 - edge
+    step = math.ceil(FRAMES_AT_ONCE / thin)
+    pieces = []
+    for first in range(edge, last, step):
+        end = min(first + step, last)
+        index = np.arange((first - edge) * thin, min((end - 1) * thin + 1, len(samples)))
+        turns = index * (carrier_hz / rate_hz)
+        shifted = samples[index[0] : index[-1] + 1] * np.exp(-2j * math.pi * (turns % 1.0))
+        pieces.append(signal.upfirdn(low_pass, shifted, 1, thin)[edge : edge + end - first])
+    base = np.concatenate(pieces)
     rate = rate_hz / thin
     steps_hz = np.angle(base[1:] * np.conj(base[:-1])) * rate / (2.0 * math.pi)
     level = np.abs(base)

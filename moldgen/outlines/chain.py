@@ -9,6 +9,7 @@ from dataclasses import replace
 from typing import Final, TypeAlias
 
 from moldgen.outlines.contour import Contour, Fault, Piece
+from moldgen.outlines.reading import UnreadableDrawingError
 from moldgen.shapes import Edge, Path, Point, Vertex
 
 GAP_MM: Final = 0.02
@@ -17,6 +18,10 @@ MEET_MM: Final = 1e-4
 """Ends this close meet as drawn; looking for these first keeps outlines of very short lines apart."""
 ALIKE_MM: Final = 1e-3
 """A line that agrees with another to this in both ends and its middle is that line drawn again."""
+MOST_ENDS: Final = 100
+"""So many lines that end in one place are no outline."""
+MOST_TOLD: Final = 20
+"""Faults named; more would not help."""
 POINT_MM: Final = 1e-6
 """Shorter edges are dropped."""
 
@@ -42,10 +47,11 @@ def chained(pieces: Iterable[Piece]) -> tuple[tuple[Contour, ...], tuple[Fault, 
     for group in _groups(loose, corners, at):
         broken = sorted({at[i, side] for i in group for side in (0, 1)} & bad)
         if broken:
-            faults += (_unclear(corners[number], loose, corners) for number in broken)
+            told = broken[: max(0, MOST_TOLD - len(faults))]
+            faults += (_unclear(corners[number], loose, corners) for number in told)
         else:
             contours += _contour(_in_order(group, loose, corners, at))
-    return tuple(contours), tuple(faults)
+    return tuple(contours), tuple(faults[:MOST_TOLD])
 
 
 def _once(pieces: Sequence[Piece]) -> tuple[list[Piece], list[Fault]]:
@@ -92,6 +98,7 @@ def _near(ends: Sequence[End], pieces: Sequence[Piece], gap_mm: float) -> list[l
 
     def found(end: End) -> End:
         while root[end] != end:
+            root[end] = root[root[end]]  # halves the way for the next that asks
             end = root[end]
         return end
 
@@ -103,6 +110,10 @@ def _near(ends: Sequence[End], pieces: Sequence[Piece], gap_mm: float) -> list[l
                 if math.dist(p, pieces[other[0]].ends[other[1]]) <= gap_mm:
                     root[found(other)] = found(end)
         grid[column, row].append(end)
+        if len(grid[column, row]) > MOST_ENDS:
+            raise UnreadableDrawingError(
+                f"more than {MOST_ENDS} lines end at ({p.x:.2f}, {p.y:.2f}) mm", "Save the outline alone."
+            )
     groups: dict[End, list[End]] = defaultdict(list)
     for end in ends:
         groups[found(end)].append(end)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, islice
 from typing import TYPE_CHECKING, Any, Final
 
 from moldgen.outlines.contour import Contour, Fault
@@ -21,20 +21,36 @@ SAGITTA_MM: Final = 0.002
 """Arcs are looked at as polygons that stray no farther."""
 SAME_MM: Final = 0.02
 """Contours that agree to this are one drawn twice."""
-MOST_SIDES: Final = 200_000
+MOST_SIDES: Final = 20_000
+MOST_CONTOURS: Final = 300
+MOST_MEETINGS: Final = 2_000
+"""Of sides with sides, looked at; in a drawing with more, most of them say the same."""
+AT_ONCE: Final = 64
+"""Sides looked at together: in a tangle, each of them meets all others."""
+MOST_TOLD_OF_ONE: Final = 20
 MOST_TOLD: Final = 3
 """Crossings named for each pair of contours; more of the same would not help."""
 
 
 def faults(contours: Sequence[Contour]) -> tuple[Fault, ...]:
     """All that is wrong with single contours and between them; empty if the largest one encloses sound holes."""
+    if len(contours) > MOST_CONTOURS:
+        return (_too_much(contours, f"the drawing has {len(contours)} outlines, and {MOST_CONTOURS} are the most"),)
     found = [f for i, contour in enumerate(contours) for f in _by_itself(i, contour)]
     if found:
-        return tuple(found)
+        return tuple(found[:MOST_TOLD_OF_ONE])
+    sides = islice((p for c in contours for e in c.path.edges for p in e.points(SAGITTA_MM)), MOST_SIDES + 1)
+    if sum(1 for _ in sides) > MOST_SIDES:
+        return (_too_much(contours, f"the drawing has more than {MOST_SIDES} sides, arcs taken as fine polygons"),)
     found = list(_doubled(contours))
     found += _crossings(contours, {f.contour for f in found})
     found = found or list(_slivers(contours))
     return tuple(found) or tuple(_nesting(contours))
+
+
+def _too_much(contours: Sequence[Contour], text: str) -> Fault:
+    first = contours[0].path.vertices[0]
+    return Fault(text, "Save the outline alone, drawn with arcs, or with fewer points.", Point(first.x, first.y))
 
 
 def largest(contours: Sequence[Contour]) -> int:
@@ -120,15 +136,19 @@ def _crossings(contours: Sequence[Contour], but: set[int]) -> Iterator[Fault]:
     import shapely
 
     sides = _sides(contours, but)
-    if len(sides.ends) > MOST_SIDES:
-        first = contours[0].path.vertices[0]
-        text = f"the drawing has {len(sides.ends)} sides, and {MOST_SIDES} are the most"
-        yield Fault(text, "Draw with arcs, or with fewer points.", Point(first.x, first.y))
-        return
     lines = shapely.linestrings(sides.ends)
-    a, b = shapely.STRtree(lines).query(lines, predicate="intersects")
-    apart = (a < b) & (sides.following[a] != b) & (sides.following[b] != a)
-    a, b = a[apart], b[apart]
+    tree = shapely.STRtree(lines)
+    pairs: list[NDArray[np.int64]] = []
+    count = 0
+    for first in range(0, len(lines), AT_ONCE):
+        a, b = tree.query(lines[first : first + AT_ONCE], predicate="intersects")
+        a += first
+        apart = (a < b) & (sides.following[a] != b) & (sides.following[b] != a)
+        pairs.append(np.stack((a[apart], b[apart])))
+        count += pairs[-1].shape[1]
+        if count >= MOST_MEETINGS:
+            break
+    a, b = np.concatenate(pairs, axis=1)[:, :MOST_MEETINGS] if pairs else np.empty((2, 0), dtype=np.int64)
     meetings = shapely.intersection(lines[a], lines[b])
     order = np.lexsort((sides.edge[b], sides.edge[a], sides.contour[b], sides.contour[a]))
     told: dict[tuple[int, int], list[Point]] = {}
@@ -192,6 +212,7 @@ def _nesting(contours: Sequence[Contour]) -> Iterator[Fault]:
     import shapely
 
     polygons = [polygon(c.path) for c in contours]
+    shapely.prepare(polygons)
     rim = largest(contours) if contours else 0
     for i, contour in enumerate(contours):
         if i == rim:
@@ -213,7 +234,10 @@ def thin_walls(contours: Sequence[Contour], least_mm: float) -> Iterator[Fault]:
     import shapely
 
     rings = [polygon(c.path).exterior for c in contours]
-    for (i, a), (j, b) in combinations(enumerate(rings), 2):
+    tree = shapely.STRtree(rings)
+    close = tree.query(rings, predicate="dwithin", distance=least_mm - SAGITTA_MM)
+    for i, j in sorted((int(i), int(j)) for i, j in close.T if i < j)[:MOST_TOLD_OF_ONE]:
+        a, b = rings[i], rings[j]
         if (gap := float(a.distance(b))) < least_mm - SAGITTA_MM:
             near, far = (shapely.Point(c) for c in shapely.shortest_line(a, b).coords)
             where = Point(0.5 * (near.x + far.x), 0.5 * (near.y + far.y))

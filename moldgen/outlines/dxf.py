@@ -9,14 +9,25 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from itertools import islice
+from itertools import count, islice
 from pathlib import Path
 from typing import Any, Final
 
 from moldgen.outlines.chain import chained
 from moldgen.outlines.contour import Drawing, Piece
 from moldgen.outlines.flatten import FLATNESS_MM
-from moldgen.outlines.reading import UNITS_MM, UnreadableDrawingError, in_a_line, nothing_in, stated_once, within_reach
+from moldgen.outlines.reading import (
+    MOST_CORNERS,
+    UNITS_MM,
+    UnreadableDrawingError,
+    in_a_line,
+    nothing_in,
+    printable,
+    require_near,
+    stated_once,
+    too_many_corners,
+    within_reach,
+)
 from moldgen.shapes import Vertex
 
 # $INSUNITS codes from the open DXF reference, with what one unit is in mm; 0 states none.
@@ -32,10 +43,14 @@ INSUNITS: Final = {
     13: ("µm", 1e-3),
     14: ("dm", 100.0),
 }
-MOST_ENTITIES: Final = 100_000
+MOST_ENTITIES: Final = 20_000
+"""Inserted blocks, and what is left out, counted too."""
 DEEPEST_BLOCK: Final = 16
 LEVEL_MM: Final = 0.01
 """What lies within this height is flat."""
+HIGHEST_DEGREE: Final = 11
+MOST_FIT_POINTS: Final = 500
+"""A curve through points is found from a full matrix of them."""
 SPLINE_FRAME: Final = 16
 """Flag of a polyline's vertex that steers its curve and does not lie on it."""
 
@@ -45,7 +60,7 @@ def drawing(path: Path, *, unit: str | None, layer: str | None) -> Drawing:
     import ezdxf
 
     try:
-        document = ezdxf.readfile(path)
+        document = ezdxf.readfile(path, errors="ignore")  # letters of names only: an outline has none
     except Exception as error:  # the reader lets errors of any kind through where a file is broken
         raise UnreadableDrawingError(
             f"{path.name} is no sound DXF file ({in_a_line(error)})", "Save it again as DXF."
@@ -63,47 +78,61 @@ def drawing(path: Path, *, unit: str | None, layer: str | None) -> Drawing:
     pieces: list[Piece] = []
     left_out: Counter[str] = Counter()
     try:
-        entities = list(islice(_entities(document.modelspace(), "0", 0), MOST_ENTITIES + 1))
+        entities = list(_entities(document.modelspace(), "0", 0, count()))
     except UnreadableDrawingError:
         raise
     except Exception as error:  # as above: blocks are only taken apart here
         raise UnreadableDrawingError(
             f"{path.name} has a damaged block ({in_a_line(error)})", "Explode the blocks."
         ) from error
-    if len(entities) > MOST_ENTITIES:
-        raise UnreadableDrawingError(f"{path.name} holds more than {MOST_ENTITIES} entities", "Save the outline alone.")
+    corners = 0
     for entity, on in entities:
         if on in hidden or entity.dxf.get("invisible", 0) or (layer is not None and on != layer):
             continue
         kind = entity.dxftype()
         if kind in PIECES:
             handle = f" #{entity.dxf.handle}" if entity.dxf.handle else ""
-            source = f"{kind}{handle} on layer {on}"
+            source = printable(f"{kind}{handle} on layer {on}")
             pieces.append(_in_mm(_piece(entity, source, scale), scale))
+            corners += len(pieces[-1].vertices)
+            if corners > MOST_CORNERS:
+                raise too_many_corners(path.name)
         else:
-            left_out[kind] += 1
+            left_out[printable(kind)] += 1
     counted = tuple(f"{count} {kind}" for kind, count in sorted(left_out.items()))
     if not pieces:
         if layer is not None:
             names = ", ".join(sorted({on for _, on in entities} - hidden)) or "none"
-            raise UnreadableDrawingError(f"there is no outline on layer {layer}", f"Layers in use: {names}.")
+            raise UnreadableDrawingError(f"there is no outline on layer {layer}", f"Layers in use: {printable(names)}.")
         raise nothing_in(path.name, counted)
     contours, faults = chained(pieces)
+    if not contours and not faults:
+        raise nothing_in(path.name, counted)
     return Drawing(path.name, contours, faults, stated is not None or unit is not None, counted)
 
 
-def _entities(container: Iterable[Any], block_layer: str, depth: int) -> Iterator[tuple[Any, str]]:
-    """Every entity and the layer it is seen on, blocks taken apart; in a block, layer 0 is the layer of its insert."""
+def _entities(container: Iterable[Any], block_layer: str, depth: int, met: Iterator[int]) -> Iterator[tuple[Any, str]]:
+    """Every entity and the layer it is seen on, blocks taken apart; in a block, layer 0 is the layer of its insert.
+
+    `met` counts all that is met on the way, for blocks of blocks may be many and hold nothing.
+    """
     if depth > DEEPEST_BLOCK:
         raise UnreadableDrawingError("its blocks are nested too deeply", "Explode the blocks.")
     for entity in container:
+        _count(met)
         on = entity.dxf.get("layer", "0")
         on = block_layer if on == "0" else on
         if entity.dxftype() == "INSERT":
             for insert in entity.multi_insert() if entity.mcount > 1 else (entity,):
-                yield from _entities(insert.virtual_entities(), on, depth + 1)
+                _count(met)
+                yield from _entities(insert.virtual_entities(), on, depth + 1, met)
         else:
             yield entity, on
+
+
+def _count(met: Iterator[int]) -> None:
+    if next(met) >= MOST_ENTITIES:
+        raise UnreadableDrawingError(f"it holds more than {MOST_ENTITIES} entities", "Save the outline alone.")
 
 
 def _piece(entity: Any, source: str, scale: float) -> Piece:
@@ -179,15 +208,22 @@ def _polyline(entity: Any, source: str, scale: float) -> Piece:
 
 def _ellipse(entity: Any, source: str, scale: float) -> Piece:
     _sense(entity, source)
+    require_near((scale * x for point in (entity.dxf.center, entity.dxf.major_axis) for x in point), source)
     return _curve(entity.flattening(FLATNESS_MM / scale, segments=16), source, scale)
 
 
 def _spline(entity: Any, source: str, scale: float) -> Piece:
+    points = [*entity.control_points, *entity.fit_points]
+    if entity.dxf.degree > HIGHEST_DEGREE or len(points) > MOST_CORNERS or len(entity.fit_points) > MOST_FIT_POINTS:
+        raise UnreadableDrawingError(
+            f"{source} has too many points, or too high a degree", "Draw it in shorter curves."
+        )
+    require_near((scale * float(x) for point in points for x in point), source)
     return _curve(entity.flattening(FLATNESS_MM / scale, segments=8), source, scale)
 
 
 def _curve(points: Iterable[Any], source: str, scale: float) -> Piece:
-    listed = list(points)
+    listed = list(islice(points, MOST_CORNERS + 1))
     _flat((p.z for p in listed), source, scale)
     return Piece(tuple(Vertex(p.x, p.y) for p in listed), source)
 

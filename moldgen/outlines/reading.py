@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -10,10 +10,13 @@ from moldgen.errors import MoldgenError
 from moldgen.outlines.contour import Drawing, Piece
 
 LARGEST_FILE: Final = 5_000_000
+LONGEST_NAME: Final = 200
 UNITS_MM: Final = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 """What a person may say of a file that does not say it itself."""
 FARTHEST_MM: Final = 1e5
 """Beyond this from the origin, a tenth of a micrometre is lost to rounding in what follows."""
+MOST_CORNERS: Final = 20_000
+"""Of a drawing, curves taken as the fine polylines that they become."""
 
 
 class UnreadableDrawingError(MoldgenError, ValueError):
@@ -59,14 +62,27 @@ def read(path: Path, *, unit: str | None = None, layer: str | None = None) -> Dr
 
 def within_reach(piece: Piece) -> Piece:
     """The piece. Raises UnreadableDrawingError for coordinates that are no numbers, or lost in space."""
-    if not all(
-        abs(v.x) <= FARTHEST_MM and abs(v.y) <= FARTHEST_MM and abs(v.bulge) <= FARTHEST_MM for v in piece.vertices
-    ):
+    require_near((length for v in piece.vertices for length in (v.x, v.y, v.bulge)), piece.source)
+    return piece
+
+
+def require_near(lengths_mm: Iterable[float], source: str) -> None:
+    """Raises UnreadableDrawingError for coordinates that are no numbers, or lost in space.
+
+    Asked before a curve is made fine, too: one of that size would have points without end.
+    """
+    if not all(abs(length) <= FARTHEST_MM for length in lengths_mm):
         raise UnreadableDrawingError(
-            f"{piece.source} has a coordinate that is no number, or lies more than 100 m from the origin",
+            f"{source} has a coordinate that is no number, or lies more than 100 m from the origin",
             "Move the drawing to the origin and save it again.",
         )
-    return piece
+
+
+def too_many_corners(file: str) -> UnreadableDrawingError:
+    return UnreadableDrawingError(
+        f"{file} has more than {MOST_CORNERS} corners, curves taken as fine polylines",
+        "Save the outline alone, drawn with arcs, or with fewer points.",
+    )
 
 
 def stated_once(stated: str | None, unit: str | None) -> None:
@@ -83,5 +99,10 @@ def nothing_in(file: str, left_out: Sequence[str]) -> UnreadableDrawingError:
 
 
 def in_a_line(error: Exception) -> str:
-    """A parser's own message, which may run over several lines."""
-    return " ".join(str(error).split())
+    """A parser's own message, which may run over several lines and quote what cannot be printed."""
+    return printable(" ".join(str(error).split()))
+
+
+def printable(text: str) -> str:
+    """A name out of a drawing, fit for a message: no more than a line, nothing that steers a terminal."""
+    return "".join(letter if letter.isprintable() else "?" for letter in text[:LONGEST_NAME])

@@ -18,7 +18,18 @@ from xml.etree import ElementTree
 from moldgen.outlines.chain import chained
 from moldgen.outlines.contour import Drawing, Piece
 from moldgen.outlines.flatten import flattened
-from moldgen.outlines.reading import UNITS_MM, UnreadableDrawingError, in_a_line, nothing_in, stated_once, within_reach
+from moldgen.outlines.reading import (
+    MOST_CORNERS,
+    UNITS_MM,
+    UnreadableDrawingError,
+    in_a_line,
+    nothing_in,
+    printable,
+    require_near,
+    stated_once,
+    too_many_corners,
+    within_reach,
+)
 from moldgen.shapes import Point, Vertex
 
 # CSS Values and Units 3, section 6.2: 1 in = 2.54 cm = 96 px = 72 pt = 6 pc, 1 Q = 1/40 cm.
@@ -31,6 +42,8 @@ UNSEEN: Final = ("clipPath", "mask", "marker", "pattern", "filter", "metadata")
 SHAPES: Final = {"Path": "path", "Rect": "rect", "Circle": "circle", "Ellipse": "ellipse", "SimpleLine": "line",
                  "Polyline": "polyline", "Polygon": "polygon"}  # fmt: skip
 MOST_ELEMENTS: Final = 20_000
+LETTERS_AN_ELEMENT: Final = 30
+"""So many letters of a path, a transform or a style take as long to understand as an element."""
 DEEPEST: Final = 60
 
 
@@ -60,19 +73,26 @@ def drawing(raw: bytes, *, file: str, unit: str | None) -> Drawing:
     scale = _scale(picture, page, unit)
     height = float(picture.height) * scale
     pieces: list[Piece] = []
+    corners = 0
     left_out: Counter[str] = Counter()
     for element in picture.elements():
         kind = type(element).__name__
         if kind in SHAPES and _seen(element):
-            count = len(pieces)
-            name = f"{SHAPES[kind]} “{element.id}”" if element.id else f"{SHAPES[kind]} {count + 1}"
-            pieces += (within_reach(piece) for piece in _pieces(element, name, scale, height))
+            label = printable(str(element.id))
+            name = f"{SHAPES[kind]} “{label}”" if element.id else f"{SHAPES[kind]} {len(pieces) + 1}"
+            for piece in _pieces(element, name, scale, height):
+                pieces.append(within_reach(piece))
+                corners += len(piece.vertices)
+                if corners > MOST_CORNERS:
+                    raise too_many_corners(file)
         elif kind in ("Text", "Image"):
             left_out[kind.lower()] += 1
     counted = tuple(f"{count} {kind}" for kind, count in sorted(left_out.items()))
     if not pieces:
         raise nothing_in(file, counted)
     contours, faults = chained(pieces)
+    if not contours and not faults:
+        raise nothing_in(file, counted)
     return Drawing(file, contours, faults, left_out=counted)
 
 
@@ -81,6 +101,8 @@ def drawing(raw: bytes, *, file: str, unit: str | None) -> Drawing:
 
 def _root(raw: bytes, file: str) -> ElementTree.Element:
     """The document without what is not seen; refused if it could blow up or would be misread."""
+    if b"\0" in raw:
+        raise UnreadableDrawingError(f"{file} is not UTF-8 text", "Save it as plain SVG.")
     if b"<!ENTITY" in raw:
         raise UnreadableDrawingError(f"{file} declares entities of its own", "Save it as plain SVG.")
     try:
@@ -99,15 +121,23 @@ def _root(raw: bytes, file: str) -> ElementTree.Element:
         raise UnreadableDrawingError(f"{file} uses symbols", "Save it as plain SVG, symbols turned into groups.")
     known = {element.get("id"): element for element in root.iter() if element.get("id")}
     if _weight(root, known, 0) > MOST_ELEMENTS:
-        raise UnreadableDrawingError(f"{file} holds more than {MOST_ELEMENTS} elements", "Save the outline alone.")
+        raise UnreadableDrawingError(
+            f"{file} holds more than {MOST_ELEMENTS} elements, or as much in fewer", "Save the outline alone."
+        )
     return root
 
 
 def _weight(element: ElementTree.Element, known: dict[str | None, ElementTree.Element], depth: int) -> int:
-    """How many elements there are once every `use` is replaced by what it stands for; stops once there are too many."""
+    """How many elements there are once every `use` is replaced by what it stands for; stops once there are too many.
+
+    Long ones count for several.
+    """
     if depth > DEEPEST:
         raise UnreadableDrawingError("its groups are nested too deeply, or one holds itself", "Save it as plain SVG.")
-    total = 1
+    letters = sum(len(value) for key, value in element.attrib.items() if not key.endswith("href"))
+    if element.tag == f"{NAMESPACE}style":
+        letters += len(element.text or "")
+    total = 1 + letters // LETTERS_AN_ELEMENT
     meant = (element.get(LINK) or element.get("href") or "").removeprefix("#")
     stands_for = [known[meant]] if element.tag == f"{NAMESPACE}use" and meant in known else []
     for child in (*element, *stands_for):
@@ -165,7 +195,9 @@ def _pieces(shape: Any, name: str, scale: float, height_mm: float) -> Iterator[P
     last = Vertex(0.0, 0.0)
 
     def placed(point: Any) -> Point:
-        return Point(float(point.x) * scale, height_mm - float(point.y) * scale)
+        there = Point(float(point.x) * scale, height_mm - float(point.y) * scale)
+        require_near(there, name)
+        return there
 
     def done(*, closed: bool) -> Iterator[Piece]:
         if len(vertices) > 1 or (closed and vertices):
@@ -190,6 +222,8 @@ def _pieces(shape: Any, name: str, scale: float, height_mm: float) -> Iterator[P
                 points = flattened(lambda t, s=segment: placed(s.point(t)))  # type: ignore[misc]
                 vertices += (Vertex(*p) for p in points[:-1])
             last = Vertex(*placed(segment.end))
+            if len(vertices) > MOST_CORNERS:
+                raise too_many_corners(name)
     yield from done(closed=False)
 
 

@@ -1,13 +1,14 @@
 """A YAML file as nested dicts and lists of plain texts, with the line of every key, read defensively.
 
 Numbers stay text, so that `1/2 in` and `0.10` arrive as typed. Anchors, aliases, tags, duplicate keys, deep nesting,
-several documents and large files are refused: a spec needs none of them, and each has been used to do harm or has
-silently lost a value.
+several documents, large files and endless lists are refused: a spec needs none of them, and each has been used to do
+harm or has silently lost a value. Control characters are refused as well, escaped ones too: in a message they would
+steer the terminal, and no drawing can hold them.
 """
 
 from __future__ import annotations
 
-import unicodedata
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path, PurePath
@@ -17,8 +18,13 @@ from moldgen.errors import OutputError, Problem, SpecError
 
 LARGEST_FILE: Final = 1_000_000
 DEEPEST_NESTING: Final = 12
+MOST_ENTRIES: Final = 20_000
+"""Keys and values together: an outline of a thousand rounded corners has 5000."""
 SPEC_FILES: Final = "spec_files"
 """Folder of a build that keeps copies of the files which its spec names."""
+
+_UNFIT = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]")
+"""Control characters but tab and line ends, other line ends, what turns the writing direction, and no characters."""
 
 Node: TypeAlias = "str | list[Node] | dict[str, Node] | None"
 Place: TypeAlias = tuple[str | int, ...]
@@ -90,7 +96,10 @@ def kept_at(name: str) -> PurePath:
 def named_file(folder: Path, name: str) -> Path:
     """The file that a spec in this folder names; in a build's folder, the build's own copy of it."""
     kept = folder / kept_at(name)
-    return kept if kept.is_file() else folder / name
+    try:
+        return kept if kept.is_file() else folder / name
+    except OSError:  # a name that no file can have; what reads it says so
+        return folder / name
 
 
 def read(path: Path) -> Document:
@@ -122,9 +131,7 @@ def parse(text: str, file: str) -> Document:
     """The document in a YAML text; `file` is only used in messages."""
     import yaml  # here, so that commands which read no file do not pay for it
 
-    for number, line in enumerate(text.split("\n"), start=1):
-        if any(unicodedata.category(c) == "Cc" and c not in "\t\r" for c in line):
-            raise SpecError((_file_problem(file, "a control character", "a spec is plain text", "Delete it.", number),))
+    refuse_control_characters(text, file)
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
     builder = _Builder(file)
     try:
@@ -162,6 +169,14 @@ def parse(text: str, file: str) -> Document:
     return Document(file=file, data=builder.root, lines=builder.lines, text=text)
 
 
+def refuse_control_characters(text: str, file: str) -> None:
+    """Raises SpecError at the first one."""
+    if (unfit := _UNFIT.search(text)) is not None:
+        line = text.count("\n", 0, unfit.start()) + 1
+        limit, way_out = "it is read as plain text", "Delete it."
+        raise SpecError((_file_problem(file, "a control character", limit, way_out, line),))
+
+
 def _file_problem(file: str, given: str, limit: str, way_out: str, line: int = 1) -> Problem:
     return Problem(file=file, line=line, field="the file", given=given, limit=limit, way_out=way_out)
 
@@ -184,6 +199,7 @@ class _Builder:
         self.problems: list[Problem] = []
         self._stack: list[tuple[dict[str, Node] | list[Node], Place]] = []
         self._key: list[str | None] = []
+        self._entries = 0
 
     def build(self, events: Iterator[object]) -> None:
         import yaml
@@ -204,6 +220,8 @@ class _Builder:
                         line, "a second document (---)", "one file holds one part", "Use one file for each part."
                     )
             elif isinstance(event, yaml.ScalarEvent):
+                if _UNFIT.search(event.value):
+                    self._refuse(line, "an escaped control character", "it is read as plain text", "Delete it.")
                 plain_null = not event.style and event.value in ("", "~", "null")
                 self._add(None if plain_null else event.value, line)
             elif isinstance(event, yaml.MappingStartEvent | yaml.SequenceStartEvent):
@@ -222,6 +240,11 @@ class _Builder:
         raise SpecError((_file_problem(self.file, given, limit, way_out, line),))
 
     def _add(self, node: Node, line: int) -> Place:
+        self._entries += 1
+        if self._entries > MOST_ENTRIES:
+            self._refuse(
+                line, "too long", f"{MOST_ENTRIES} keys and values are the most", "Leave out what is not needed."
+            )
         if not self._stack:
             self.root = node
             return ()
