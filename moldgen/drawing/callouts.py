@@ -12,6 +12,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final, Literal
 
+import numpy as np
+from numpy.typing import NDArray
+
 from moldgen.drawing.dimensions import ABOVE_MM, ARROW_MM, TEXT_MM
 from moldgen.drawing.letters import text_width_mm, written
 from moldgen.drawing.model import (
@@ -154,7 +157,9 @@ class _Room:
 
     def __init__(self, items: Sequence[Item]) -> None:
         self.texts = [text.box.grown(0.6) for item in items for text in texts_of(item)]
-        self.segments = [(_around(segment), segment) for item in items for segment in _segments(item)]
+        self.segments = [segment for item in items for segment in _segments(item)]
+        self.text_boxes = np.array(self.texts).reshape(-1, 4)
+        self.segment_boxes = np.array([_around(segment) for segment in self.segments]).reshape(-1, 4)
         self.areas = [
             (box_round(paths[0]), paths)
             for paths in ([path.points(0.1) for path in item.paths] for item in items if isinstance(item, Area))
@@ -163,23 +168,41 @@ class _Room:
     def cost(self, laid: Laid, cost: float, most: float) -> float:
         """What a layout costs on top of `cost`; given up as soon as it is more than `most`."""
         box, own = _taken(laid)
-        cost += 1000.0 * sum(box.meets(other) for other in self.texts)
-        cost += 200.0 * sum(_enters(segment, other) for segment in own for other in self.texts)
+        mine = [(_around(segment), segment) for segment in own]
+        whole = _joint([box, *(around for around, _ in mine)])
+        texts = [self.texts[i] for i in _meeting(whole, self.text_boxes)]
+        cost += 1000.0 * sum(box.meets(other) for other in texts)
+        cost += 200.0 * sum(near.meets(other) and _enters(leader, other) for near, leader in mine for other in texts)
         if cost >= most:
             return cost
         middle = Point(0.5 * (box.x0 + box.x1), 0.5 * (box.y0 + box.y1))
         inside = (around.meets(Box(*middle, *middle)) and _inside(middle, paths) for around, paths in self.areas)
         cost += 0.0 if isinstance(laid, Text) else 60.0 * sum(inside)
-        mine = [(_around(segment), segment) for segment in own]
-        for around, segment in self.segments:
+        for i in _meeting(whole, self.segment_boxes):
             if cost >= most:
                 return cost
+            segment = self.segments[i]
+            around = _around(segment)
             if around.meets(box) and _enters(segment, box):
                 cost += LETTER_COST if isinstance(laid, Text) else LINE_COST
-            for near, leader in mine:
-                if near.meets(around) and _cross(leader, segment):
-                    cost += 3.0
+            cost += 3.0 * sum(near.meets(around) and _cross(leader, segment) for near, leader in mine)
         return cost
+
+
+def _joint(boxes: Sequence[Box]) -> Box:
+    return Box(
+        min(box.x0 for box in boxes),
+        min(box.y0 for box in boxes),
+        max(box.x1 for box in boxes),
+        max(box.y1 for box in boxes),
+    )
+
+
+def _meeting(box: Box, boxes: NDArray[np.float64]) -> list[int]:
+    """Which of the boxes (n, 4) one box meets."""
+    apart = (boxes[:, 0] >= box.x1) | (boxes[:, 1] >= box.y1) | (boxes[:, 2] <= box.x0) | (boxes[:, 3] <= box.y0)
+    found: list[int] = np.flatnonzero(~apart).tolist()
+    return found
 
 
 def _taken(laid: Laid) -> tuple[Box, list[Segment]]:
