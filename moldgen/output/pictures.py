@@ -107,6 +107,7 @@ def _drawn(window: Any, scene: Scene) -> bytes:
     window.Render()
     grab = vtkWindowToImageFilter()
     grab.SetInput(window)
+    grab.ShouldRerenderOff()
     grab.ReadFrontBufferOff()
     writer = vtkPNGWriter()
     writer.SetWriteToMemory(True)
