@@ -18,6 +18,7 @@ from moldgen.drawing.model import Drawing
 from moldgen.drawing.mold import mold_drawing
 from moldgen.drawing.part import part_drawing
 from moldgen.drawing.svg import svg_text, write_svg
+from moldgen.drawing.template import template_drawing
 from moldgen.feedback import history
 from moldgen.inspection.findings import ClosedMold, Finding, closed_mold
 from moldgen.inspection.jigs import jig_proofs, jigs_read_back
@@ -32,6 +33,7 @@ from moldgen.output import directory
 from moldgen.output.bodies import FileRecord, recorded, write_part, write_printed
 from moldgen.output.directory import JOB_FILE, SPEC_FILE
 from moldgen.output.sheet.html import write_sheet
+from moldgen.output.sheet.pdf import write_pdf
 from moldgen.output.step import write_step
 from moldgen.parts import kernel
 from moldgen.parts.mesh import Mesh, meshed
@@ -113,8 +115,8 @@ def record(
     }
 
 
-def build(sized: Sizing, out: Path) -> Build:
-    """Makes, proves and writes the mold of a sized part into out/NAME, whole or not at all.
+def build(sized: Sizing, out: Path, *, pdf: bool = False) -> Build:
+    """Makes, proves and writes the mold of a sized part into out/NAME, whole or not at all; the sheet as PDF if wanted.
 
     Raises SpecError, GeometryError or OutputError; then nothing of this build is left and an earlier one stands.
     """
@@ -151,6 +153,11 @@ def build(sized: Sizing, out: Path) -> Build:
             svgs = [svg_text(drawing) for drawing in drawings.values()]
             sheet = write_sheet(folder, content, family=sized.case.family.title, mold=mold, part=free, drawings=svgs)
             files = (*files, *sheet)
+        if pdf:
+            with _timed(seconds, "pdf"):
+                template = template_drawing(sized=sized)
+                pages = [*drawings.values(), *([template] if template else [])]
+                files = (*files, write_pdf(folder, content, pages))
         whole = record(sized, plan, findings, pour, jigs, printed, files)
         (folder / JOB_FILE).write_text(json.dumps(whole, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
         history.carried_over(

@@ -8,14 +8,20 @@ from pathlib import Path
 from moldgen.cli import exits
 from moldgen.cli.loading import sized
 from moldgen.errors import GeometryError, MoldgenError
+from moldgen.paper.typesetting import require_typesetter
 
 
-def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool) -> int:
+def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool, pdf: bool = False) -> int:
     """Builds each spec into a folder of its own, several with a page for all of them; returns the exit status.
 
     Nothing is written unless all specs can be used. A part that the kernel refuses leaves the others standing.
     """
     done, errors = sized(specs)
+    if pdf:
+        try:
+            require_typesetter()
+        except MoldgenError as error:
+            errors.append(error)
     if errors:
         exits.say_problems(errors, as_json=as_json)
         return exits.UNUSABLE
@@ -41,7 +47,7 @@ def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool) -> int
         for one in done:
             step(one.case.name)
             try:
-                builds.append(job.build(one, out))
+                builds.append(job.build(one, out, pdf=pdf))
             except GeometryError as error:
                 errors.append(exits.placed(error, one.case.document.file))
             except MoldgenError as error:
