@@ -210,7 +210,7 @@ def _text(path: Path) -> str:
             raise OutputError(f"{file}: there is no such file. Give the path of a table of castings.")
         if path.stat().st_size > documents.LARGEST_FILE:
             raise OutputError(f"{file}: larger than 1 MB, which is no table of castings. Give the table itself.")
-        return path.read_bytes().decode("utf-8-sig")
+        return path.read_bytes().decode("utf-8-sig") if path.stat().st_size else ""
     except OSError as error:
         raise OutputError(f"{file}: cannot be read ({error.strerror}). Check the path and its permissions.") from error
     except UnicodeDecodeError as error:

@@ -110,11 +110,12 @@ def read(path: Path) -> Document:
             raise OutputError(
                 f"{file}: there is no such file. Give the path of a spec, or make one with `moldgen new`."
             )
-        if path.stat().st_size > LARGEST_FILE:
+        size = path.stat().st_size
+        if size > LARGEST_FILE:
             raise SpecError(
                 (_file_problem(file, "larger than 1 MB", "a spec may hold 1 MB at most", "Give the spec itself."),)
             )
-        raw = path.read_bytes()
+        raw = path.read_bytes() if size else b""  # a system's log is a file of no size that one waits at
     except OSError as error:
         raise OutputError(f"{file}: cannot be read ({error.strerror}). Check the path and its permissions.") from error
     try:
