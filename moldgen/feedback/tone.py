@@ -23,11 +23,11 @@ if TYPE_CHECKING:
     Array = NDArray[np.floating[Any]]
 
 SHORTEST_S: Final = 3.0
-LONGEST_S: Final = 600.0
+LONGEST_S: Final = 180.0
 FASTEST_RATE_HZ: Final = 96000.0
-MOST_CHANNELS: Final = 8
+MOST_CHANNELS: Final = 2
 FRAMES_AT_ONCE: Final = 1 << 18
-"""A long recording is gone through piece by piece: as a whole it would take a gigabyte to follow."""
+"""A recording is gone through piece by piece: as a whole, a long one would take hundreds of megabytes to follow."""
 FARTHEST: Final = 0.15
 """How far off its frequency a tone is looked for."""
 

@@ -214,6 +214,8 @@ def _pieces(shape: Any, name: str, scale: float, height_mm: float) -> Iterator[P
                 vertices.append(Vertex(*placed(segment.start)))
             yield from done(closed=True)
         else:
+            if segment.start is None or segment.end is None:
+                raise UnreadableDrawingError(f"{name} does not begin with a move (M)", "Draw it again.")
             if isinstance(segment, Line):
                 vertices.append(Vertex(*placed(segment.start)))
             elif isinstance(segment, Arc) and abs(segment.rx - segment.ry) <= 1e-9 * segment.rx:
