@@ -7,9 +7,10 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from moldgen.inspection.findings import ClosedMold, Finding
-from moldgen.inspection.solids import manifold
+from moldgen.inspection.solids import arrays, manifold
 from moldgen.mold.bodies import channels_beyond_relief_mm3, engraved_mm3, lower_blank, upper_blank
 from moldgen.mold.plan import KeyPlan, MoldPlan
 from moldgen.parts import kernel
@@ -106,28 +107,56 @@ def _frustum_above(key: KeyPlan, z_mm: float) -> float:
 
 
 def on_meshes(mold: ClosedMold) -> Iterator[Finding]:
-    """The space that the bodies' meshes leave between them inside the lands is the cavity, in its place, no more."""
-    solid = manifold(mold.lower) + manifold(mold.upper)
-    for body in (*mold.bodies.cores, *mold.bodies.inserts):
-        solid += manifold(meshed(body))  # as coarse as the halves, so that walls that touch have the same facets
+    """The space that the bodies' meshes leave between them inside the lands is the cavity, in its place, no more.
+
+    Told cavity by cavity: what differs in one must not be weighed against what its neighbours hold.
+    """
+    plan = mold.plan
+    solid = mold.solids.lower + mold.solids.upper
+    for alike in (mold.bodies.cores, mold.bodies.inserts):
+        if alike:  # as coarse as the halves, so that walls that touch have the same facets
+            solid += _at_places(manifold(meshed(alike[0])), plan)
     if solid.is_empty():
         yield Finding(
             "balance_mesh", False, 0.0, 1.0, None, "a body's mesh is not closed, so its volume cannot be told"
         )
         return
-    envelope = _envelope(mold.plan)
+    envelope = _envelope(plan)
     space, filled = envelope - solid, envelope ^ manifold(mold.poured)
-    amiss = [space - filled, filled - space]  # a half out of place leaves as much too much as it leaves too little
-    off = sum(abs(part.volume()) for part in amiss) * len(mold.plan.places) / filled.volume()
+    short = filled - space  # a half out of place leaves as much too much as it leaves too little
+    room, wanted, lacking = (_volumes_mm3(part, plan) for part in (space, filled, short))
+    shares = (room - wanted + 2.0 * lacking) / wanted
+    off = float(shares.max())
+    bad = off > CAVITY_TOLERANCE
     yield Finding(
         "balance_mesh",
-        off <= CAVITY_TOLERANCE,
+        not bad,
         off,
         CAVITY_TOLERANCE,
-        _worst_place(amiss) if off > CAVITY_TOLERANCE else None,
+        _worst_place([space - filled, short]) if bad else None,
         f"the closed bodies' meshes leave {space.volume():.1f} mm³ to be filled near the parting; "
         f"{off:.3%} of a cavity lies elsewhere than it is meant",
     )
+
+
+def _volumes_mm3(solid: Manifold, plan: MoldPlan) -> NDArray[np.float64]:
+    """What of a solid lies in each cavity's box; each of its pieces lies in one."""
+    points, triangles = arrays(solid)
+    a, b, c = (points[triangles[:, i]] for i in range(3))
+    middles = (a + b + c)[:, :2] / 3.0
+    x0, y0, x1, y1 = plan.cavity.footprint.bounds
+    half, centre = np.array([x1 - x0, y1 - y0]) * 0.5, np.array([x0 + x1, y0 + y1]) * 0.5
+    beyond = np.stack([(np.abs(middles - centre - place) - half).max(axis=1) for place in plan.places])
+    signed = np.einsum("ij,ij->i", a, np.cross(b, c)) / 6.0
+    return np.bincount(np.argmin(beyond, axis=0), signed, len(plan.places)).astype(np.float64)
+
+
+def _at_places(first: Manifold, plan: MoldPlan) -> Manifold:
+    """A body of the first cavity and its copies."""
+    from manifold3d import Manifold
+
+    (x0, y0), *_ = plan.places
+    return Manifold.compose([first.translate((x - x0, y - y0, 0.0)) for x, y in plan.places])
 
 
 def _envelope(plan: MoldPlan) -> Manifold:
@@ -159,6 +188,21 @@ def _rod(radius_mm: float, low_mm: float, high_mm: float) -> Manifold:
 
 def _worst_place(amiss: Sequence[Manifold]) -> tuple[float, float, float]:
     """Middle of the largest piece by which the space between the bodies and what is to be filled differ."""
-    pieces = [piece for part in amiss for piece in part.decompose()]
-    x0, y0, z0, x1, y1, z1 = max(pieces, key=lambda piece: piece.volume()).bounding_box()
-    return 0.5 * (x0 + x1), 0.5 * (y0 + y1), 0.5 * (z0 + z1)
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    found: list[tuple[float, tuple[float, float, float]]] = []
+    for points, triangles in map(arrays, amiss):
+        # Walls that are meant to be one leave thousands of slivers; the mesh library takes minutes to part them.
+        if not len(triangles):
+            continue
+        ends = np.concatenate([triangles[:, :2], triangles[:, 1:]])
+        links = coo_array((np.ones(len(ends)), ends.T), shape=(len(points), len(points)))
+        count, label = connected_components(links, directed=False)
+        a, b, c = (points[triangles[:, i]] for i in range(3))
+        of = label[triangles[:, 0]]
+        volumes = np.bincount(of, weights=np.einsum("ij,ij->i", a, np.cross(b, c)) / 6.0, minlength=count)
+        largest = points[label == np.argmax(volumes)]
+        x, y, z = (0.5 * (largest.min(axis=0) + largest.max(axis=0))).tolist()
+        found.append((float(volumes.max()), (x, y, z)))
+    return max(found)[1]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from moldgen.parts.mesh import Mesh
 
@@ -30,6 +31,15 @@ def manifold(mesh: Mesh) -> Manifold:
     from manifold3d import Mesh as Triangles
 
     return Manifold(Triangles(mesh.points.astype(np.float32), mesh.triangles.astype(np.uint32)))
+
+
+def arrays(solid: Manifold) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """Points (n, 3) and triangles (m, 3) of a solid of the mesh library."""
+    mesh = solid.to_mesh()
+    return (
+        np.asarray(mesh.vert_properties)[:, :3].astype(np.float64),
+        np.asarray(mesh.tri_verts).astype(np.int64),
+    )
 
 
 def joined(meshes: Iterable[Mesh]) -> Manifold:

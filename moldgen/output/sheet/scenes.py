@@ -8,10 +8,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from moldgen.inspection.findings import ClosedMold
-from moldgen.inspection.solids import manifold
+from moldgen.inspection.solids import arrays, manifold
 from moldgen.output.pictures import COLOURS, Piece, Scene
 from moldgen.parts.mesh import Mesh
 
@@ -43,8 +42,7 @@ class Body:
 
     @property
     def mesh(self) -> Mesh:
-        points, triangles = _arrays(self.solid)
-        return Mesh(points.astype(np.float64), triangles.astype(np.int64))
+        return Mesh(*arrays(self.solid))
 
 
 def apart(mold: ClosedMold) -> tuple[Body, ...]:
@@ -118,7 +116,7 @@ def _coarse(solid: Manifold) -> Manifold:
 
 def _packed(solid: Manifold) -> dict[str, Any]:
     """Corners as 16-bit steps of the body's own box, triangles by the numbers of their corners."""
-    points, triangles = _arrays(solid)
+    points, triangles = arrays(solid)
     low, high = points.min(axis=0, initial=np.inf), points.max(axis=0, initial=-np.inf)
     steps = np.round((points - low) / np.maximum(high - low, 1e-9) * 65535.0).astype("<u2")
     wide = len(points) > 65535
@@ -129,8 +127,3 @@ def _packed(solid: Manifold) -> dict[str, Any]:
         "points": base64.b64encode(steps.tobytes()).decode("ascii"),
         "triangles": base64.b64encode(triangles.astype("<u4" if wide else "<u2").tobytes()).decode("ascii"),
     }
-
-
-def _arrays(solid: Manifold) -> tuple[NDArray[np.float32], NDArray[np.uint32]]:
-    mesh = solid.to_mesh()
-    return np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts)
