@@ -6,6 +6,7 @@ YAML says `hub_diameter: 1 1/4 in`; code says `hub_diameter_mm`. One alias rule 
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar, Final, Self
 
 from pydantic import BaseModel, ConfigDict, PlainValidator, model_validator
@@ -49,17 +50,27 @@ def refused(limit: str, way_out: str) -> PydanticCustomError:
     return PydanticCustomError("refused", "{limit}", {"limit": limit, "way_out": way_out})
 
 
-def _quantity(kind: str, low: float, high: float, limit: str) -> PlainValidator:
-    def check(value: Any) -> Estimate:
+@dataclass(frozen=True, slots=True)
+class Quantified:
+    """Takes a quantity of one kind between two limits; the documentation reads them off."""
+
+    kind: str
+    least: float
+    most: float
+    limit: str
+
+    def __call__(self, value: Any) -> Estimate:
         try:
-            estimate = parsed_readings(value, kind)
+            estimate = parsed_readings(value, self.kind)
         except QuantityError as error:
             raise refused(error.limit, error.way_out) from None
-        if not low <= estimate <= high:
-            raise refused(limit, "Check the number and its unit.")
+        if not self.least <= estimate <= self.most:
+            raise refused(self.limit, "Check the number and its unit.")
         return estimate
 
-    return PlainValidator(check, json_schema_input_type=str)
+
+def _quantity(kind: str, low: float, high: float, limit: str) -> PlainValidator:
+    return PlainValidator(Quantified(kind, low, high, limit), json_schema_input_type=str)
 
 
 def quantity(kind: str, least: float, most: float) -> PlainValidator:
@@ -120,18 +131,26 @@ def _flag(value: Any) -> bool:
 Flag = Annotated[bool, PlainValidator(_flag, json_schema_input_type=str)]
 
 
-def counted(low: int, high: int) -> PlainValidator:
-    """A whole number between two limits."""
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """Takes a whole number between two limits."""
 
-    def check(value: Any) -> int:
+    least: int
+    most: int
+
+    def __call__(self, value: Any) -> int:
         text = str(value).strip()
-        if not re.fullmatch(r"[0-9]{1,6}", text) or not low <= int(text) <= high:
+        if not re.fullmatch(r"[0-9]{1,6}", text) or not self.least <= int(text) <= self.most:
             raise refused(
-                f"a whole number from {low} to {high} is wanted here", f"Write a whole number, at least {low}."
+                f"a whole number from {self.least} to {self.most} is wanted here",
+                f"Write a whole number, at least {self.least}.",
             )
         return int(text)
 
-    return PlainValidator(check, json_schema_input_type=str)
+
+def counted(low: int, high: int) -> PlainValidator:
+    """A whole number between two limits."""
+    return PlainValidator(Counted(low, high), json_schema_input_type=str)
 
 
 _RESERVED = re.compile(r"(con|prn|aux|nul|com[0-9]|lpt[0-9])(\..*)?", re.IGNORECASE)

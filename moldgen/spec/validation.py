@@ -91,16 +91,17 @@ def _model_at(model: Any, loc: Place) -> Any:
         fields: Mapping[str, Any] = getattr(model, "model_fields", {})
         for name, info in fields.items():
             if (info.alias or name) == step:
-                model = _section_in(info.annotation)
+                model = section_in(info.annotation)
                 break
     return model
 
 
-def _section_in(annotation: Any) -> Any:
+def section_in(annotation: Any) -> Any:
+    """The section that a field holds, in a list or as a choice too; None where it holds none."""
     if isinstance(annotation, type) and issubclass(annotation, Section):
         return annotation
     for argument in getattr(annotation, "__args__", ()):
-        found = _section_in(argument)
+        found = section_in(argument)
         if found is not None:
             return found
     return None
