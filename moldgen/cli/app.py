@@ -25,12 +25,15 @@ Strict = Annotated[bool, typer.Option("--strict", help="Count a warning as a fai
 def new(
     family: Annotated[str, typer.Argument(help="Part family, for example idler_tyre.", show_default=False)],
     to: Annotated[Path | None, typer.Option("--to", help="File to write; left out, standard output.")] = None,
+    sheet: Annotated[
+        Path | None, typer.Option("--sheet", help="Measuring sheet to write (PDF): what to measure, drawn, with boxes.")
+    ] = None,
     json: Json = False,
 ) -> None:
-    """Write a starter spec that explains every field and builds as it is."""
+    """Write a starter spec that explains every field and builds as it is, or a sheet to measure by."""
     from moldgen.cli.new import run
 
-    raise typer.Exit(run(family, to, as_json=json))
+    raise typer.Exit(run(family, to, sheet, as_json=json))
 
 
 @app.command()
@@ -45,13 +48,14 @@ def size(specs: Specs, strict: Strict = False, json: Json = False) -> None:
 def build(
     specs: Specs,
     out: Annotated[Path, typer.Option("--out", help="Folder that gets a folder for each part.")] = Path("out"),
+    pdf: Annotated[bool, typer.Option("--pdf", help="The job sheet as PDF too, its drawings true to scale.")] = False,
     strict: Strict = False,
     json: Json = False,
 ) -> None:
     """The whole job: part, mold, proofs, weigh-out, files."""
     from moldgen.cli.build import run
 
-    raise typer.Exit(run(specs, out, strict=strict, as_json=json))
+    raise typer.Exit(run(specs, out, strict=strict, pdf=pdf, as_json=json))
 
 
 @app.command()

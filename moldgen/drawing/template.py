@@ -26,7 +26,7 @@ def template_drawing(*, sized: Sizing) -> Drawing | None:
     views: list[Titled] = [(_from_above(sized.free_shape, "free", _names(sized, "free")), "Free, 1:1")]
     if isinstance(sized.free_shape, Revolved):
         fitted = _names(sized, "fitted")
-        if set(fitted.values) >= {name for name in sized.free}:
+        if set(fitted.values) >= set(sized.free):
             shape = sized.case.family.shape(sized.case.given, fitted.values)
             views.append((_from_above(shape, "fitted", fitted), "Fitted, 1:1"))
     rows = in_rows(views, gap_mm=GAP_MM)

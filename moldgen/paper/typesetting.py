@@ -47,7 +47,7 @@ def typeset(template: str, *, data: Mapping[str, Any], files: Mapping[str, bytes
         made = typst.compile(
             Path(folder) / "main.typ",
             root=Path(folder),
-            font_paths=[str(_fonts())],
+            font_paths=[_fonts()],
             ignore_system_fonts=True,
             format="pdf",
         )
