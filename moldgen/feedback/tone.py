@@ -273,10 +273,20 @@ def _linear_fit(track: Followed, times: Array, frequencies: list[float]) -> tupl
 
     trusted = track.trusted
     columns = _columns(times[trusted], frequencies)
-    solution = np.linalg.solve(columns.T @ columns, columns.T @ track.deviation[trusted])
+    solution = _solved(columns.T @ columns, columns.T @ track.deviation[trusted])
     rest = np.zeros_like(track.deviation)
     rest[trusted] = track.deviation[trusted] - columns @ solution
     return solution, rest
+
+
+def _solved(gram: Array, right: Array) -> Array:
+    """Solution of the normal equations; where two lines were moved onto each other, that which splits them evenly."""
+    import numpy as np
+
+    try:
+        return np.linalg.solve(gram, right)
+    except np.linalg.LinAlgError:
+        return np.linalg.lstsq(gram, right)[0]
 
 
 def _found_lines(track: Followed, times: Array) -> list[float]:
@@ -344,7 +354,7 @@ def _settled(track: Followed, times: Array, frequencies: list[float]) -> list[fl
             sine, cosine = solution[2 + 2 * index : 4 + 2 * index]
             turned = -2.0 * math.pi * scale * taken * (sine * np.cos(angle) - cosine * np.sin(angle))
             # Kaufman's projection: what amplitudes can take up is no slope of the frequencies.
-            out[:, index] = turned - columns @ np.linalg.solve(gram, columns.T @ turned)
+            out[:, index] = turned - columns @ _solved(gram, columns.T @ turned)
         return out
 
     best: Any = least_squares(rest, np.zeros(len(frequencies)), jac=slopes, method="lm", xtol=1e-10, max_nfev=50)
