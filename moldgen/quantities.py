@@ -183,6 +183,8 @@ def parsed_readings(value: object, kind: str) -> Estimate:
     if isinstance(value, Estimate):
         return value
     if isinstance(value, int | float) and not isinstance(value, bool):
+        if abs(value) > LARGEST_NUMBER:  # asked here, because Python writes out no number of thousands of digits
+            raise QuantityError(f"numbers up to {LARGEST_NUMBER:g} are taken", f"Write it like {_EXAMPLES[kind]}.")
         return parsed(repr(value), kind)
     if isinstance(value, str):
         return parsed(value, kind)

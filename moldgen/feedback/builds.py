@@ -49,6 +49,6 @@ def earlier_build(folder: Path) -> EarlierBuild | None:
         low, value, high = (float(figure[key]) for key in ("low", "value", "high"))
     except FileNotFoundError:
         return None
-    except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise OutputError(f"{folder}: the build in it can no longer be read. Build the part again.") from error
     return EarlierBuild(folder, text, Sizes(*stages), Estimate(value, u=(high - low) / 12**0.5, low=low, high=high))

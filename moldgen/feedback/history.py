@@ -64,7 +64,7 @@ def _entries(text: str, folder: Path) -> list[dict[str, Any]]:
 
     try:
         entries = yaml.safe_load(text) or []
-    except yaml.YAMLError as error:
+    except (yaml.YAMLError, RecursionError) as error:
         raise OutputError(f"{folder / HISTORY_FILE}: it is no longer YAML. Mend it, or move it away.") from error
     if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
         raise OutputError(f"{folder / HISTORY_FILE}: it is not a list of entries. Mend it, or move it away.")

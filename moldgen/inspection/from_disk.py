@@ -63,12 +63,12 @@ def inspect(folder: Path) -> Inspection:
 def _record(folder: Path) -> dict[str, Any]:
     try:
         record = json.loads((folder / JOB_FILE).read_text(encoding="utf-8"))
-        record["files"], record["volumes_mm3"]  # a build's record has both
+        record["volumes_mm3"], [(e["path"] + "", e["sha256"] + "") for e in record["files"]]  # a build's has all
     except FileNotFoundError:
         raise OutputError(
             f"{folder}: there is no {JOB_FILE} in it. Give the folder of a build, such as out/NAME."
         ) from None
-    except (OSError, ValueError, KeyError, TypeError) as error:
+    except (OSError, ValueError, KeyError, TypeError, RecursionError) as error:
         raise OutputError(f"{folder / JOB_FILE}: it is not the record of a build ({error}). Build again.") from error
     return dict(record)
 

@@ -39,7 +39,7 @@ def current_build(folder: Path, case: Case, *, pour_mm3: float) -> CurrentBuild 
         recorded_mm3 = float(record["volumes_mm3"]["pour"])
         passed = bool(record["inspection"]["passed"])
         current = _same_spec(folder, case) and all(_unchanged(folder, entry) for entry in record["files"])
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return None  # no build, or one that can no longer be read: either way it has to be made
     # The record is written to three decimals.
     same_volume = abs(recorded_mm3 - pour_mm3) <= SAME_VOLUME * pour_mm3 + 0.0006
