@@ -15,6 +15,7 @@ from moldgen.families.base import Family
 from moldgen.naming import named
 from moldgen.quantities import Estimate
 from moldgen.spec.sections import Section
+from moldgen.spec.validation import section_in
 
 SECTIONS: Final = ("measured", "wanted", "drive")
 
@@ -71,7 +72,7 @@ def _section(name: str, model: type[Section], letters: Iterator[int]) -> AskedSe
     lists: list[tuple[str, str, tuple[Asked, ...]]] = []
     for attribute, info in model.model_fields.items():
         key = info.alias or attribute
-        nested = next((leaf for leaf in _leaves(info.annotation) if issubclass(leaf, Section)), None)
+        nested = section_in(info.annotation)
         if nested is not None:
             members = tuple(
                 _lettered(_asked(f"{key}.{member.alias or inner}", inner, member), letters)

@@ -20,6 +20,7 @@ from moldgen.spec.sections import Readings
 
 ALWAYS: Final = "readings"
 GAP_MM: Final = 6.0
+RIM_MM: Final = 1.0
 MEMBERS: Final = 4
 """Blocks for several like things, such as pulleys, on one sheet."""
 OWN_READINGS: Final = 8
@@ -81,9 +82,14 @@ def _drawn(file: str, title: str, views: Sequence[Titled], files: dict[str, byte
     """Sets views out in rows as wide as the page, adds them to the files, and says under which name; "" for none."""
     if not views:
         return ""
+    files[file] = svg_text(laid_out(title, views)).encode("utf-8")
+    return file
+
+
+def laid_out(title: str, views: Sequence[Titled]) -> Drawing:
+    """Views in rows as wide as the page, with a rim of paper round them."""
     rows = in_rows(views, gap_mm=GAP_MM)
     assert rows is not None, f"a figure of {title} is wider than the page"
     arranged = in_column(rows, gap_mm=GAP_MM)
-    drawing = Drawing(title, title, 1.0, WIDTH_MM, arranged.height_mm, arranged.views)
-    files[file] = svg_text(drawing).encode("utf-8")
-    return file
+    placed = tuple(view.moved(0.0, RIM_MM) for view in arranged.views)
+    return Drawing(title, title, 1.0, WIDTH_MM, arranged.height_mm + 2.0 * RIM_MM, placed)

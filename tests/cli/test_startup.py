@@ -42,6 +42,7 @@ def probed(tmp_path, *arguments):
         ("size", str(EXAMPLE), "--json"),
         ("elastomers",),
         ("new", "idler_tyre"),
+        ("new", "belt", "--sheet", "belt.pdf"),
     ],
     ids=lambda arguments: " ".join(Path(argument).name for argument in arguments),
 )

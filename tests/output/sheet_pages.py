@@ -13,8 +13,8 @@ SPECS = Path(__file__).parents[2] / "part_specs"
 VOID = ("meta", "img", "input", "br", "link", "hr")
 
 
-def built(name: str, out: Path) -> job.Build:
-    return job.build(sizing.size(case.load(SPECS / f"{name}.yaml")), out)
+def built(name: str, out: Path, *, pdf: bool = False) -> job.Build:
+    return job.build(sizing.size(case.load(SPECS / f"{name}.yaml")), out, pdf=pdf)
 
 
 @dataclass

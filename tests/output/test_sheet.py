@@ -133,8 +133,8 @@ def test_both_drawings_and_three_pictures_are_in_it(page):
 
 
 def test_the_same_build_gives_the_same_bytes(tmp_path):
-    first, second = (built("loop_washer", tmp_path / name).directory for name in ("one", "two"))
-    for name in ("sheet.html", "part.png", "mold_open.png", "mold_apart.png", "job.json"):
+    first, second = (built("loop_washer", tmp_path / name, pdf=True).directory for name in ("one", "two"))
+    for name in ("sheet.html", "sheet.pdf", "part.png", "mold_open.png", "mold_apart.png", "job.json"):
         assert (first / name).read_bytes() == (second / name).read_bytes()
 
 
