@@ -187,22 +187,25 @@ def _rod(radius_mm: float, low_mm: float, high_mm: float) -> Manifold:
 
 
 def _worst_place(amiss: Sequence[Manifold]) -> tuple[float, float, float]:
-    """Middle of the largest piece by which the space between the bodies and what is to be filled differ."""
+    """Centre of gravity of the largest piece by which the space between the bodies and what is to be filled differ.
+
+    Walls that are meant to be one leave thousands of slivers, some of them hanging together with that piece: the mesh
+    library would take minutes to part them, and the middle of their box would lie anywhere.
+    """
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
 
     found: list[tuple[float, tuple[float, float, float]]] = []
     for points, triangles in map(arrays, amiss):
-        # Walls that are meant to be one leave thousands of slivers; the mesh library takes minutes to part them.
-        if not len(triangles):
+        if len(triangles) == 0:
             continue
         ends = np.concatenate([triangles[:, :2], triangles[:, 1:]])
         links = coo_array((np.ones(len(ends)), ends.T), shape=(len(points), len(points)))
-        count, label = connected_components(links, directed=False)
+        _, label = connected_components(links, directed=False)
         a, b, c = (points[triangles[:, i]] for i in range(3))
-        of = label[triangles[:, 0]]
-        volumes = np.bincount(of, weights=np.einsum("ij,ij->i", a, np.cross(b, c)) / 6.0, minlength=count)
-        largest = points[label == np.argmax(volumes)]
-        x, y, z = (0.5 * (largest.min(axis=0) + largest.max(axis=0))).tolist()
+        signed, of = np.einsum("ij,ij->i", a, np.cross(b, c)) / 6.0, label[triangles[:, 0]]
+        volumes = np.bincount(of, weights=signed)
+        largest = of == np.argmax(volumes)
+        x, y, z = (signed[largest] @ (a + b + c)[largest] / (4.0 * volumes.max())).tolist()
         found.append((float(volumes.max()), (x, y, z)))
     return max(found)[1]

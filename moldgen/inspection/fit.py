@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
@@ -250,16 +251,22 @@ def _thin_round(plan: MoldPlan, solids: Solids, wall_mm: float) -> Iterator[Find
 
     They are looked at about the holes where these are in the halves, planned or not.
     """
+    from manifold3d import Manifold, OpType
+
     for half, needed, level in (
         (solids.lower, _needed_below, -0.1 * plan.block.lower_mm),
         (solids.upper, _needed_above, 0.5 * plan.block.upper_mm),
     ):
         cut = section(half, level)
-        for screw in plan.screws:
-            x, y = _middle_of_hole(cut, screw)
-            for volume, where in pieces(needed(plan, replace(screw, x_mm=x, y_mm=y), wall_mm) - half, NOTHING_MM3):
-                what = f"{volume:.2f} mm³ of wall is missing beside the {screw.screw.size} screw at {spoken(where)}"
-                yield Finding("screws", False, volume, NOTHING_MM3, where, what)
+        found = [_middle_of_hole(cut, screw) for screw in plan.screws]
+        walls = [
+            needed(plan, replace(screw, x_mm=x, y_mm=y), wall_mm)
+            for screw, (x, y) in zip(plan.screws, found, strict=True)
+        ]
+        for volume, where in pieces(Manifold.batch_boolean(walls, OpType.Add) - half, NOTHING_MM3):
+            screw = min(plan.screws, key=lambda one: math.hypot(one.x_mm - where[0], one.y_mm - where[1]))
+            what = f"{volume:.2f} mm³ of wall is missing beside the {screw.screw.size} screw at {spoken(where)}"
+            yield Finding("screws", False, volume, NOTHING_MM3, where, what)
 
 
 def _middle_of_hole(cut: MultiPolygon, screw: ScrewPlan) -> tuple[float, float]:
