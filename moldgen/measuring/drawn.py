@@ -82,9 +82,9 @@ def lettered_line(
     yield Text(letter, Point(x + off * math.cos(turned), y + off * math.sin(turned)), 2.5, "middle", bold=True)
 
 
-def caliper(x0: float, x1: float, y: float, *, inside: bool = False) -> tuple[Item, ...]:
-    """A caliper from above, its jaws at x0 and x1 down to y, measuring outside or in between."""
-    beam, jaw, tip = y + 16.0, 4.0, 1.2
+def caliper(x0: float, x1: float, y: float, *, inside: bool = False, reach: float = 16.0) -> tuple[Item, ...]:
+    """A caliper from above, its jaws at x0 and x1, their tips at y, measuring outside or in between."""
+    beam, jaw, tip = y + reach, 4.0, 1.2
     out = -1.0 if inside else 1.0
 
     def one(x: float, way: float) -> Path:

@@ -15,7 +15,7 @@ from moldgen.drawing.sheet import WIDTH_MM, Titled, in_column, in_rows
 from moldgen.drawing.svg import svg_text
 from moldgen.measuring.advice import ADVICE, Advice
 from moldgen.measuring.fields import Asked, AskedSection, asked, lettered
-from moldgen.paper.typesetting import typeset
+from moldgen.paper.typesetting import Document, typeset
 from moldgen.spec.sections import Readings
 
 ALWAYS: Final = "readings"
@@ -29,6 +29,11 @@ OWN_READINGS: Final = 8
 
 def measuring_sheet(name: str) -> bytes:
     """The sheet of a family as a PDF. Raises families.UnknownFamilyError, or OutputError where no PDF can be made."""
+    return typeset(document(name))
+
+
+def document(name: str) -> Document:
+    """What the sheet of a family says. Raises families.UnknownFamilyError."""
     family = families.find(name)
     sections = asked(family)
     own = _own(name)
@@ -43,7 +48,7 @@ def measuring_sheet(name: str) -> bytes:
         "own_readings": OWN_READINGS if issubclass(family.measured, Readings) else 0,
         "advice": list(_advised((ALWAYS, *(own.ADVICE if own else ())), files)),
     }
-    return typeset("measuring.typ", data=data, files=files)
+    return Document("measuring.typ", data, files)
 
 
 def _own(name: str) -> ModuleType | None:

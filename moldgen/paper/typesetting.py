@@ -10,14 +10,16 @@ import importlib.util
 import json
 import tempfile
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from moldgen.errors import OutputError
 
 HERE: Final = Path(__file__).parent
 TYPESETTER: Final = "typst"
 FONTS_FROM: Final = "matplotlib"
+PICTURE_PPI: Final = 110.0
 FONTS: Final = ("mpl-data", "fonts", "ttf")
 
 
@@ -31,28 +33,45 @@ def require_typesetter() -> None:
         )
 
 
-def typeset(template: str, *, data: Mapping[str, Any], files: Mapping[str, bytes]) -> bytes:
-    """A template of this package set with its data (`data.json` to it) and files; one document, as PDF.
+@dataclass(frozen=True, slots=True)
+class Document:
+    """What is to be set: a template of this package, what it reads as `data.json`, and the files that it shows."""
 
-    Raises OutputError where the typesetter is missing.
-    """
+    template: str
+    data: Mapping[str, Any]
+    files: Mapping[str, bytes]
+
+
+def typeset(document: Document) -> bytes:
+    """The document as PDF. Raises OutputError where the typesetter is missing."""
+    made = _set(document, "pdf")
+    assert isinstance(made, bytes)
+    return made
+
+
+def first_page(document: Document) -> bytes:
+    """The document's first page as PNG, for who wants to show what the PDF looks like."""
+    made = _set(document, "png")
+    return made if isinstance(made, bytes) else made[0]
+
+
+def _set(document: Document, form: Literal["pdf", "png"]) -> bytes | list[bytes]:
     require_typesetter()
     import typst
 
-    sources = {"main.typ": (HERE / template).read_bytes(), "look.typ": (HERE / "look.typ").read_bytes()}
-    given = json.dumps(data, ensure_ascii=False).encode("utf-8")
+    given = json.dumps(document.data, ensure_ascii=False).encode("utf-8")
+    templates = {"main.typ": (HERE / document.template).read_bytes(), "look.typ": (HERE / "look.typ").read_bytes()}
     with tempfile.TemporaryDirectory() as folder:
-        for name, content in {**sources, "data.json": given, **files}.items():
+        for name, content in {**templates, "data.json": given, **document.files}.items():
             (Path(folder) / name).write_bytes(content)
-        made = typst.compile(
+        return typst.compile(
             Path(folder) / "main.typ",
             root=Path(folder),
             font_paths=[_fonts()],
             ignore_system_fonts=True,
-            format="pdf",
+            format=form,
+            ppi=PICTURE_PPI,
         )
-    assert isinstance(made, bytes)
-    return made
 
 
 def _fonts() -> Path:

@@ -20,7 +20,12 @@ def figures(letters: Letters) -> Sequence[Titled]:
 
 def _round_it(letters: Letters) -> Titled:
     """Where the three readings are taken."""
-    items: list[Item] = [ring(0.0, 0.0, 15.0), ring(0.0, 0.0, 3.0), *cross(0.0, 0.0, 4.5), *caliper(-15.0, 15.0, -2.0)]
+    items: list[Item] = [
+        ring(0.0, 0.0, 15.0),
+        ring(0.0, 0.0, 3.0),
+        *cross(0.0, 0.0, 4.5),
+        *caliper(-15.0, 15.0, -2.0, reach=20.0),
+    ]
     for number, degrees in enumerate((180.0, 240.0, 300.0), start=1):
         x, y = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
         items += [line((9.0 * x, 9.0 * y), (15.0 * x, 15.0 * y), "thin"), words(str(number), 7.5 * x, 7.5 * y - 1.0)]

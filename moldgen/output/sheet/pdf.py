@@ -18,7 +18,7 @@ from moldgen.drawing.sheet import HEIGHT_MM, WIDTH_MM
 from moldgen.drawing.svg import svg_text
 from moldgen.output.bodies import FileRecord, recorded
 from moldgen.output.sheet.html import SHEET_FILE
-from moldgen.paper.typesetting import typeset
+from moldgen.paper.typesetting import Document, typeset
 
 PDF_FILE: Final = "sheet.pdf"
 LEFT_OUT: Final = ("head", "script", "style", "nav", "svg")
@@ -60,7 +60,7 @@ def write_pdf(folder: Path, content: Mapping[str, Any], drawings: Sequence[Drawi
         "drawings": [_placed(f"drawing-{i}.svg", drawing) for i, drawing in enumerate(drawings)],
     }
     svgs = {f"drawing-{i}.svg": svg_text(drawing).encode("utf-8") for i, drawing in enumerate(drawings)}
-    (folder / PDF_FILE).write_bytes(typeset("job_sheet.typ", data=data, files={**read.pictures, **svgs}))
+    (folder / PDF_FILE).write_bytes(typeset(Document("job_sheet.typ", data, {**read.pictures, **svgs})))
     return recorded(folder, "sheet", PDF_FILE)
 
 
