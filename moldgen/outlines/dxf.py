@@ -48,6 +48,13 @@ MOST_ENTITIES: Final = 20_000
 DEEPEST_BLOCK: Final = 16
 LEVEL_MM: Final = 0.01
 """What lies within this height is flat."""
+MOST_PAIRS: Final = 500_000
+"""Of a code and a value, which is what a DXF file consists of."""
+MOST_STARTS: Final = 50_000
+"""Of entities, their corners, blocks and layers: each takes the reader as long as ten pairs."""
+BINARY: Final = b"\x1a\x00"
+"""With this ends the first line of a file in the binary form (the open DXF reference)."""
+LARGEST_BINARY: Final = 500_000
 HIGHEST_DEGREE: Final = 11
 MOST_FIT_POINTS: Final = 500
 """A curve through points is found from a full matrix of them."""
@@ -59,6 +66,8 @@ def drawing(path: Path, *, unit: str | None, layer: str | None) -> Drawing:
     """The file's contours in mm. Raises UnreadableDrawingError."""
     import ezdxf
 
+    raw = path.read_bytes()
+    _require_short(raw, path.name)
     try:
         document = ezdxf.readfile(path, errors="ignore")  # letters of names only: an outline has none
     except Exception as error:  # the reader lets errors of any kind through where a file is broken
@@ -66,7 +75,7 @@ def drawing(path: Path, *, unit: str | None, layer: str | None) -> Drawing:
             f"{path.name} is no sound DXF file ({in_a_line(error)})", "Save it again as DXF."
         ) from error
     # For a file that does not say, the reader makes up metres.
-    code = int(document.header["$INSUNITS"]) if b"$INSUNITS" in path.read_bytes() else 0
+    code = int(document.header["$INSUNITS"]) if b"$INSUNITS" in raw else 0
     stated, scale = INSUNITS.get(code, (None, 1.0))
     if stated is None and code != 0:
         raise UnreadableDrawingError(
@@ -109,6 +118,17 @@ def drawing(path: Path, *, unit: str | None, layer: str | None) -> Drawing:
     if not contours and not faults:
         raise nothing_in(path.name, counted)
     return Drawing(path.name, contours, faults, stated is not None or unit is not None, counted)
+
+
+def _require_short(raw: bytes, file: str) -> None:
+    """Raises UnreadableDrawingError for a file that would take long to read, before it is read."""
+    if BINARY in raw[:40]:
+        too_long = len(raw) > LARGEST_BINARY
+    else:
+        codes = raw.split(b"\n")[::2]
+        too_long = len(codes) > MOST_PAIRS or sum(code.strip() == b"0" for code in codes) > MOST_STARTS
+    if too_long:
+        raise UnreadableDrawingError(f"{file} holds far more than an outline", "Save the outline alone, as text DXF.")
 
 
 def _entities(container: Iterable[Any], block_layer: str, depth: int, met: Iterator[int]) -> Iterator[tuple[Any, str]]:

@@ -56,6 +56,7 @@ def attacks() -> Iterator[tuple[str, str, bytes]]:
             "dxf",
             "0\nSECTION\n2\nENTITIES\n" + "0\nPOINT\n8\n0\n10\n1\n20\n1\n" * 60_000 + "0\nENDSEC\n0\nEOF\n",
         ),
+        ("binary entities", "dxf", "DXF\r\n\x1a\x00" + "\x00POINT\x00" * 600_000),
         ("fit points", "dxf", dxf_spline(fit_points=20_000)),
     ):
         yield name, reader, text.encode()
