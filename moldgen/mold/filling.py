@@ -8,7 +8,7 @@ mold stands level and openings are set so close that air need not creep far. Non
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
@@ -123,7 +123,8 @@ def _turned(shape: Revolved, kept_free_mm: float) -> Filling:
     width = wide - inner if inner > 1e-6 else 2.0 * min(middle, wide - middle)
     attitude, upper = tilted(low_x=-middle, high_x=outer, top_z_mm=top)
     if attitude.tilt_deg > 0.0:
-        vents = tuple(_vent_on_band(band) for band in bands)
+        shoulders = _shoulders(shape.profile, math.tan(math.radians(attitude.tilt_deg)), kept_free_mm)
+        vents = tuple(_vent_on_band(band) for band in (*shoulders, *bands))
         sprue = Spot(-middle, 0.0, bands[-1].z, largest_gate_mm(width))
         return Filling(shape, attitude, upper, sprue, vents, kept_free_mm=kept_free_mm)
     # Level: where there is no bore, the sprue in the middle and vents round the rim.
@@ -159,6 +160,39 @@ def ceiling_bands(profile: Path) -> tuple[Band, ...]:
             top = Point(0.5 * (inner + outer), first.y)
             found.append(Band(*_crest(profile, top), first.y, crest=top.x))
     return tuple(sorted(found, key=lambda b: b.z))
+
+
+def _shoulders(profile: Path, slope: float, kept_free_mm: float) -> Iterator[Band]:
+    """Level ceilings with a wall going up at their inner edge: tilted, they hold air at their outer edge, lowest first.
+
+    Left out where it is next to nothing. One that runs leaves no room for a vent.
+    """
+    edges = profile.edges
+    ceilings = [i for i, e in enumerate(edges) if e.start.bulge == 0.0 and abs(e.start.y - e.end.y) < 1e-7]
+    for i in sorted(ceilings, key=lambda i: edges[i].start.y):
+        outer, inner = edges[i].start, edges[i].end  # in this sense the cavity lies below
+        goes_on = edges[i - 1].start.y < outer.y and edges[(i + 1) % len(edges)].end.y > inner.y
+        if not (inner.x < outer.x and goes_on):
+            continue
+        if shoulder_air_mm3(inner_mm=inner.x, outer_mm=outer.x, slope=slope) > LEFT_MM3:
+            free = outer.x if outer.surface == "running" else max(inner.x, kept_free_mm)
+            yield Band(free, outer.x, outer.y)
+
+
+def shoulder_air_mm3(*, inner_mm: float, outer_mm: float, slope: float) -> float:
+    """What a level ring-shaped ceiling holds, tilted, beyond the line that touches its inner edge at the high end.
+
+    s (2/3 (b² − a²)^(3/2) − a A), A = b² acos(a/b) − a sqrt(b² − a²): a circle's segment under a plane of slope s.
+
+    By hand, a = 0: half a disc, s 2/3 b³
+
+    >>> round(shoulder_air_mm3(inner_mm=0.0, outer_mm=3.0, slope=0.1), 9)
+    1.8
+    """
+    a, b = inner_mm, outer_mm
+    half_chord = math.sqrt(b * b - a * a)
+    segment = b * b * math.acos(a / b) - a * half_chord
+    return slope * (2.0 / 3.0 * half_chord**3 - a * segment)
 
 
 def _high_places(profile: Path) -> list[tuple[Point, Point]]:

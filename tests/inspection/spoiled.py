@@ -1,4 +1,4 @@
-"""Sound molds of every kind, ways to spoil them, and what the five proofs of the finished bodies say of one.
+"""Sound molds of every kind, ways to spoil them, and what the proofs of the finished bodies say of one.
 
 A spoiled body is cut from or added to by the kernel and meshed again, with the plan left as it was: what the proofs
 see is a mold that is not what was planned. Or the plan itself is changed and carried out.
@@ -12,11 +12,13 @@ from typing import Any
 from moldgen import printers
 from moldgen.case import MoldChoices
 from moldgen.inspection.demoulding import demoulding
+from moldgen.inspection.filling import filling
 from moldgen.inspection.findings import ClosedMold, Finding, closed_mold
 from moldgen.inspection.fit import fit
 from moldgen.inspection.printability import printability
 from moldgen.inspection.running import running
 from moldgen.inspection.walls import walls
+from moldgen.inspection.watertight import closed
 from moldgen.mold.bodies import carry_out
 from moldgen.mold.design import design
 from moldgen.mold.order import Order
@@ -145,9 +147,11 @@ def wedge_of(mold: ClosedMold, *tools: Any) -> ClosedMold:
 def proofs(
     mold: ClosedMold, *, printer: Printer = FILAMENT, elongation: float = ELONGATION
 ) -> dict[str, list[Finding]]:
-    """What each of the five proofs finds."""
+    """What each proof finds, but for the balance, which sees that a body is not the planned one whatever the fault."""
     lying = {role: on_bed(mesh, upside_down=role == "mold_upper") for role, mesh in mold.printed.items()}
     return {
+        "watertight": list(closed(mold.bodies.printed, mold.printed)),
+        "filling": list(filling(mold)),
         "demoulding": list(demoulding(mold, elongation_at_break=elongation)),
         "walls": list(walls(mold, printer=printer)),
         "printability": list(printability(mold, lying=lying, printer=printer)),
@@ -156,11 +160,15 @@ def proofs(
     }
 
 
-def caught(mold: ClosedMold, proof: str, *codes: str, **how: Any) -> list[Finding]:
-    """The findings that fail, after making sure that they are of this proof and of these kinds, and of no other."""
+def caught(mold: ClosedMold, proof: str, *codes: str, also: tuple[str, ...] = (), **how: Any) -> list[Finding]:
+    """The findings of a proof that fail, after making sure that they are of these kinds, and that no other proof fails.
+
+    `also` names a second proof and its kinds, where a fault is two things at once.
+    """
     failed = [(name, f) for name, found in proofs(mold, **how).items() for f in found if not f.passed]
-    assert {(name, f.proof) for name, f in failed} == {(proof, code) for code in codes}, [f.text for _, f in failed]
-    return [f for _, f in failed]
+    expected = {(proof, code) for code in codes} | {(also[0], code) for code in also[1:]}
+    assert {(name, f.proof) for name, f in failed} == expected, [f.text for _, f in failed]
+    return [f for name, f in failed if name == proof]
 
 
 def at(finding: Finding, x: float, y: float, z: float, *, within: float) -> bool:
