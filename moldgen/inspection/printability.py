@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from moldgen.inspection.cavity_wall import Floats, Ints, as_point
+from moldgen.inspection.cavity_wall import TINY, Floats, Ints, as_point
 from moldgen.inspection.findings import ClosedMold, Finding
 from moldgen.inspection.measuring import Flags, facets, section, shared_edges, spoken
 from moldgen.parts.mesh import Mesh
@@ -154,12 +154,25 @@ def _roofs(mesh: Mesh, printer: Printer) -> Iterator[_Roof]:
     rim = steep[one] != steep[other]
     roof, beside, ends = np.where(steep[one], one, other)[rim], np.where(steep[one], other, one)[rim], ends[rim]
     edges = mesh.points[ends]
-    goes_down = heights[beside].min(axis=1) < edges[:, :, 2].min(axis=1) - 1e-4
+    goes_down = _drop(surface.corners[beside], edges) < -1e-4
     held = (goes_down & (surface.normals[beside, 2] < 0.5)) | (edges[:, :, 2].max(axis=1) < ON_BED_MM)
     for number in np.unique(patches[steep]):
         rows = np.flatnonzero(steep & (patches == number))
         if surface.areas_mm2[rows].sum() > LEAST_MM2:
             yield _Roof(rows, edges[held & (patches[roof] == number)])
+
+
+def _drop(triangles: Floats, edges: Floats) -> Floats:
+    """How far each triangle leads up from an edge of it, negative where down.
+
+    Square to the edge: beside one that slopes, a triangle below it may reach no lower than the edge's own lower end.
+    """
+    start, way = edges[:, 0], edges[:, 1] - edges[:, 0]
+    square = np.maximum(np.einsum("ij,ij->i", way, way), TINY)
+    # The two corners that the triangle has in common with the edge add nothing.
+    off = (triangles - start[:, None]).sum(axis=1) - way
+    share = np.einsum("ij,ij->i", off, way) / square
+    return np.asarray((off - share[:, None] * way)[:, 2])
 
 
 def _patches(count: int, one: Ints, other: Ints) -> Ints:

@@ -24,7 +24,8 @@ def proofs(mold: ClosedMold, sized: Sizing) -> Iterator[Finding]:
     """All findings on the bodies, good and bad."""
     printer = sized.case.printer
     yield from watertight.closed(mold.bodies.printed, mold.printed)
-    wanted = for_printer(with_draft(sized.mold_shape, sized.case.spec.mold.draft_deg), printer)
+    drafted = with_draft(sized.mold_shape, sized.case.spec.mold.draft_deg)
+    wanted = for_printer(drafted, printer, on_metal=sized.insert is not None)
     yield from balance.in_kernel(mold, wanted.volume_mm3 * mold.plan.cavity.share)
     yield from balance.on_meshes(mold)
     yield from filling(mold)

@@ -117,6 +117,8 @@ def _lower_tools(plan: MoldPlan, cavities: tuple[Body, ...], cores: tuple[Body, 
     cavity, block = plan.cavity, plan.block
     yield from cavities
     yield from cores
+    if cavity.core is not None and cavity.core.lower_seat is not None:
+        yield from _everywhere(kernel.revolved(cavity.core.lower_seat, stage="core seat"), plan)
     if cavity.insert is not None:
         yield from _everywhere(kernel.revolved(cavity.insert.lower_seat, stage="seat of the metal"), plan)
     yield _relief(plan)

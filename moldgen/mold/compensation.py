@@ -2,47 +2,103 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
+from typing import Final
 
-from moldgen.mold.parting import bore_corners
+from moldgen.mold.parting import TOUCH_MM, bore_corners
 from moldgen.printers import Printer
-from moldgen.shapes import Extruded, Path, Revolved, Shape
+from moldgen.shapes import Edge, Extruded, Path, Point, Revolved, Shape, Vertex
+
+ROUNDING_MM: Final = 1e-9
 
 
-def for_printer(shape: Shape, printer: Printer) -> Shape:
+def for_printer(shape: Shape, printer: Printer, *, on_metal: bool = False) -> Shape:
     """The shape with the printer's scale and wall offsets undone.
 
     A wall of a hole prints `hole_offset` inside the modelled one, a pin's `boss_offset` outside, a pocket `z_offset`
-    deeper: the model gives way by as much. The bore is made by a pin, every other wall by the pocket.
+    deeper: the model gives way by as much. The bore is made by a pin, every other wall by the pocket; of a part that is
+    cast `on_metal` nobody prints the bore, so that only the scale is undone there, in which all is drawn.
     """
-    hole, boss, deeper = printer.hole_offset_mm, printer.boss_offset_mm, printer.z_offset_mm
+    hole, deeper = printer.hole_offset_mm, printer.z_offset_mm
+    boss = 0.0 if on_metal else printer.boss_offset_mm
     scale = 1.0 / printer.xy_scale
     if isinstance(shape, Extruded):
         return Extruded(
-            outline=shape.outline.offset(hole).scaled(scale),
-            holes=tuple(path.offset(-boss).scaled(scale) for path in shape.holes),
+            outline=shape.outline.scaled(scale).offset(hole),
+            holes=tuple(path.scaled(scale).offset(-boss) for path in shape.holes),
             thickness_mm=shape.thickness_mm - deeper,
         )
     return Revolved(_compensated_profile(shape.profile, hole=hole, boss=boss, deeper=deeper, scale=scale))
 
 
 def _compensated_profile(profile: Path, *, hole: float, boss: float, deeper: float, scale: float) -> Path:
-    """Corners moved along the radius by their wall's offset, heights stretched by what the pocket prints deeper.
+    """Walls moved along the radius by their offset, heights stretched by what the pocket prints deeper.
 
-    Arcs keep their bulge: an edge form moves with its wall and is not swollen by the offset.
+    An edge form moves with its walls and is not swollen by the offset.
     """
     if hole == boss == deeper == 0.0 and scale == 1.0:
         return profile
     _, low, _, high = profile.bounds
     stretch = 1.0 - deeper / (high - low)
+    shifts = _wall_shifts(profile, hole=hole, boss=boss)
+
+    def moved(x: float, y: float, shift: float) -> Point:
+        return Point(scale * x + shift, high - stretch * (high - y))
+
+    corners = [moved(v.x, v.y, shift[0]) for v, shift in zip(profile.vertices, shifts, strict=True)]
+    out = []
+    for i, edge in enumerate(profile.edges):
+        here, there = corners[i], corners[(i + 1) % len(corners)]
+        middle = moved(*edge.middle, shifts[i][1])
+        after = Edge(replace(edge.start, x=here.x, y=here.y, bulge=0.0), Vertex(there.x, there.y))
+        out.append(replace(after.start, bulge=_bulge(edge, after, middle)))
+    return Path(tuple(out))
+
+
+def _wall_shifts(profile: Path, *, hole: float, boss: float) -> list[tuple[float, float]]:
+    """How far outwards each corner and the middle of the edge behind it go, their walls being moved by the offsets.
+
+    The bore goes in by the pin's, all else out by the hole's; on the axis there is no wall. A round section has no end
+    faces to tell its walls apart: there it is the more, the nearer to the innermost and the outermost line.
+    """
+    inner, _, outer, _ = profile.bounds
     bore = bore_corners(profile)
-    return Path(
-        tuple(
-            replace(
-                vertex,
-                x=scale * vertex.x + (0.0 if vertex.x == 0.0 else -boss if i in bore else hole),
-                y=high - stretch * (high - vertex.y),
-            )
-            for i, vertex in enumerate(profile.vertices)
-        )
-    )
+    if not bore and inner > TOUCH_MM:
+        centre, half = 0.5 * (inner + outer), 0.5 * (outer - inner)
+
+        def at(x: float) -> float:
+            return (x - centre) / half * (hole if x > centre else boss)
+
+        return [(at(edge.start.x), at(edge.middle.x)) for edge in profile.edges]
+    own = [0.0 if v.x == 0.0 else -boss if i in bore else hole for i, v in enumerate(profile.vertices)]
+    return [(a, 0.5 * (a + b)) for a, b in zip(own, (*own[1:], own[0]), strict=True)]
+
+
+def _bulge(before: Edge, after: Edge, middle: Point) -> float:
+    """The bulge with which a moved edge goes through its own moved middle, less where it would leave its corner.
+
+    Where the ends of an arc moved by different amounts its chord has turned, and one that ran out level into an end
+    face would rise over it by some nanometres: no flat lid could close the mold. Then what the chord has turned is
+    taken off the arc at both ends.
+    """
+    bulge = before.start.bulge
+    if bulge == 0.0:
+        return 0.0
+    (ax, ay), (bx, by) = _along(before), _along(after)
+    through = 2.0 * ((middle.x - after.start.x) * by - (middle.y - after.start.y) * bx) / after.chord**2
+    if _leaves_corner(before) or not _leaves_corner(Edge(replace(after.start, bulge=through), after.end)):
+        return through
+    turned = abs(math.atan2(ax * by - ay * bx, ax * bx + ay * by))
+    return math.copysign(math.tan(max(math.atan(abs(bulge)) - 0.5 * turned, 0.0)), bulge)
+
+
+def _along(edge: Edge) -> tuple[float, float]:
+    return edge.end.x - edge.start.x, edge.end.y - edge.start.y
+
+
+def _leaves_corner(edge: Edge) -> bool:
+    """Whether an arc reaches beyond the upright rectangle that its ends span."""
+    ends = Path((replace(edge.start, bulge=0.0), replace(edge.end, bulge=0.0)))
+    arc = Path((edge.start, replace(edge.end, bulge=0.0)))
+    return any(abs(a - b) > ROUNDING_MM for a, b in zip(arc.bounds, ends.bounds, strict=True))

@@ -68,20 +68,37 @@ def kept_free_mm(shape: Revolved, order: Order) -> float:
     """Radius within which the upper half seats core or metal, a sound wall about it included; no opening there."""
     wall = order.printer.least_wall_mm
     if order.insert is not None:
-        beyond = 0.5 * (order.insert.width_mm - shape.height_mm)
+        beyond = _beyond_mm(shape, order)
         # An opening widens upwards beside the metal.
-        seat = 0.5 * order.insert.diameter_mm + 0.25 * order.printer.clearance_mm + OPENING_TAPER * beyond
+        seat = 0.5 * order.insert.diameter_mm / order.printer.xy_scale + _slip_mm(order) + OPENING_TAPER * beyond
         return seat + wall if beyond > 0.0 else 0.0
     if shape.bore_radius_mm <= 0.0 or not _separate(shape, order):
         return 0.0
-    return bore_side(shape.profile)[-1].x + 0.5 * order.printer.clearance_mm + wall
+    return bore_side(shape.profile)[-1].x + 0.5 * order.printer.clearance_mm + _thicker_mm(order) + wall
+
+
+def _thicker_mm(order: Order) -> float:
+    """By how much a printed core and the printed wall round it come closer than they are modelled."""
+    return max(order.printer.boss_offset_mm + order.printer.hole_offset_mm, 0.0)
+
+
+def _beyond_mm(shape: Revolved, order: Order) -> float:
+    """How far the metal reaches beyond the rubber at either end, `shape` being the cavity as modelled."""
+    assert order.insert is not None
+    return 0.5 * (order.insert.width_mm - (shape.height_mm + order.printer.z_offset_mm))
+
+
+def _slip_mm(order: Order) -> float:
+    """Gap to model round metal that a printed hole takes in."""
+    return 0.25 * order.printer.clearance_mm + max(order.printer.hole_offset_mm, 0.0)
 
 
 def _core(side: tuple[Vertex, ...], order: Order) -> CorePlan:
     """A pin that fills the bore and centres itself on a cone at each end.
 
-    The lower seat is the core's own cone: its weight closes the gap. The upper seat is deeper and wider by the
-    printer's clearance, so that it guides the core without holding the halves apart.
+    The lower seat prints as the core's own cone: its weight closes the gap. A cone that is 0.1 mm too thick would stand
+    0.7 mm too high, so the seat gives way by what the printer adds to cone and hole. The upper seat is deeper and wider
+    by the printer's clearance besides, so that it guides the core without holding the halves apart.
     """
     low, high, below, above = side[0].y, side[-1].y, side[0].x, side[-1].x
     seat = min(SEAT_MM, 1.5 * min(below, above))
@@ -96,7 +113,7 @@ def _core(side: tuple[Vertex, ...], order: Order) -> CorePlan:
                 ),
             )
         )
-    gap = 0.5 * order.printer.clearance_mm
+    gap, thicker = 0.5 * order.printer.clearance_mm, _thicker_mm(order)
     profile = Path(
         (
             Vertex(0.0, low - seat),
@@ -106,40 +123,43 @@ def _core(side: tuple[Vertex, ...], order: Order) -> CorePlan:
             Vertex(0.0, high + seat),
         )
     )
-    upper = _from_axis((above + gap, high), (upper_tip + gap, high + seat + gap))
-    return CorePlan(profile, upper)
+    lower = _from_axis((lower_tip + thicker, low - seat), (below + thicker, low)) if thicker > 0.0 else None
+    wider = gap + thicker
+    upper = _from_axis((above + wider, high), (upper_tip + wider, high + seat + gap))
+    return CorePlan(profile, lower, upper)
 
 
 def _insert(shape: Revolved, order: Order) -> InsertPlan:
     """The metal in the mold: centred by its bore on a pin, or by its outside in a recess of each half.
 
     What stands beyond the rubber on either side lies in the halves; a hub no wider than its tyre stands on the floor.
+    The metal is what it is: where the printer makes the mold larger or smaller than its model, it is drawn so.
     """
-    metal = order.insert
+    metal, printer = order.insert, order.printer
     assert metal is not None
-    radius, height = 0.5 * metal.diameter_mm, shape.height_mm  # a cast-on part parts at its upper end face
-    beyond = 0.5 * (metal.width_mm - height)
-    bore = 0.5 * metal.bore_mm if metal.bore_mm is not None else 0.0
+    radius, height = 0.5 * metal.diameter_mm / printer.xy_scale, shape.height_mm  # it parts at its upper end face
+    beyond = _beyond_mm(shape, order)
+    # The upper recess prints deeper as every pocket does; one that would be no deeper than that is left out.
+    rise = beyond if beyond <= 0.0 else max(beyond - printer.z_offset_mm, 0.0)
+    bore = 0.5 * metal.bore_mm / printer.xy_scale if metal.bore_mm is not None else 0.0
     body = Path(
         (
             Vertex(bore, -height - beyond),
             Vertex(radius, -height - beyond),
-            Vertex(radius, beyond),
-            Vertex(bore, beyond),
+            Vertex(radius, rise),
+            Vertex(bore, rise),
         )
     )
-    slip = 0.25 * order.printer.clearance_mm
+    wide = radius + _slip_mm(order)
     upper = None
     if beyond > 0.0:
-        lower = _from_axis(
-            (radius + slip, -height - beyond), (radius + slip, -height), (radius, -height), (radius, 0.0)
-        )
-        upper = _from_axis((radius + slip, 0.0), (radius + slip, beyond))
+        lower = _from_axis((wide, -height - beyond), (wide, -height), (radius, -height), (radius, 0.0))
+        upper = _from_axis((wide, 0.0), (wide, rise)) if rise > 0.0 else None
     else:
         lower = _from_axis((radius, -height), (radius, 0.0))
     pin = None
     if bore > 0.0:
-        pin_radius = bore - slip
+        pin_radius = bore - 0.25 * printer.clearance_mm - max(printer.boss_offset_mm, 0.0)
         top = beyond - 0.2 * metal.width_mm
         lead = min(BORE_LEAD_MM, 0.3 * pin_radius)
         pin = _from_axis((pin_radius, -height - beyond), (pin_radius, top - lead), (pin_radius - lead, top))

@@ -74,7 +74,8 @@ def design(order: Order) -> MoldPlan:
 
 def _way(order: Order) -> tuple[Filling, Parting | None]:
     """The best parting that can be demoulded and filled, and how it is filled. Raises CannotBeMadeError."""
-    shape = for_printer(with_draft(order.shape, order.choices.draft_deg), order.printer)
+    drafted = with_draft(order.shape, order.choices.draft_deg)
+    shape = for_printer(drafted, order.printer, on_metal=order.insert is not None)
     by_press = order.choices.fill == "press"
     if isinstance(shape, Extruded):
         way = filling.filling(shape, top_z_mm=0.0)

@@ -24,10 +24,12 @@ class Decision:
 
 @dataclass(frozen=True, slots=True)
 class CorePlan:
-    """A separate core: a pin with a conical seat at each end. The lower half loses just the core's own shape."""
+    """A separate core: a pin with a conical seat at each end."""
 
     profile: Path
     """Half-section of the core itself, from the axis out."""
+    lower_seat: Path | None
+    """Half-section of the seat in the lower half where it is wider than the core's own cone."""
     upper_seat: Path
     """Half-section of the wider and deeper seat in the upper half."""
 
@@ -37,7 +39,7 @@ class InsertPlan:
     """Real metal that sits in the mold as the core of a cast-on part."""
 
     body: Path
-    """Half-section of the metal where it stands in the mold."""
+    """Half-section of the metal where it stands in the mold, in the measure in which the halves are modelled."""
     lower_seat: Path
     """Half-section of what the lower half loses to the metal, down to where it stands."""
     upper_seat: Path | None
