@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Final, Literal, NamedTuple, TypeAlias
 
 from moldgen.drawing.letters import text_width_mm
@@ -252,15 +253,15 @@ class Leader:
 Item: TypeAlias = Area | Stroke | Arrow | Dot | Text | Dimension | Leader
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class View:
-    """One view of the drawing, at its own scale."""
+    """One view of the drawing, at its own scale; without slots, so that its box is reckoned once."""
 
     name: str
     scale: float
     items: tuple[Item, ...]
 
-    @property
+    @cached_property
     def box(self) -> Box:
         return box_round(tuple(point for item in self.items for point in item.extent()))
 

@@ -116,11 +116,11 @@ class FromAbove:
             foot = Point(x0 + along * c, y0 + along * s)
             inner = Point(foot.x + way * 5.0 * c, foot.y + way * 5.0 * s)
             yield Stroke((Vertex(*foot), Vertex(*inner)), "outline")
-            tip = Point(foot.x - 0.6 * s, foot.y + 0.6 * c)
             tail = Point(foot.x - 6.0 * s, foot.y + 6.0 * c)
             yield line(foot, tail, "thin")
             yield Arrow(Point(tail.x - 1.0 * s, tail.y + 1.0 * c), plane.along_deg + 90.0, 3.5)
-            yield Text("A", Point(tip.x - way * 2.6, tip.y + 2.5), 3.5, "middle", bold=True)
+            middle = Point(foot.x - way * 3.4 * c - 3.8 * s, foot.y - way * 3.4 * s + 3.8 * c)
+            yield Text("A", Point(middle.x, middle.y - 0.5 * 3.5), 3.5, "middle", bold=True)
         yield line((x0 + c, y0 + s), (x0 + (length - 1.0) * c, y0 + (length - 1.0) * s), "cutting")
 
 

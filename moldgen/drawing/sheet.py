@@ -151,13 +151,13 @@ def _title_block(title: Title, scale: float) -> Iterator[Item]:
     width, height = WIDTH_MM, TITLE_MM
     half = 0.5 * height
     yield line((0.0, height), (width, height), "outline")
-    for x in (78.0, 126.0, 150.0):
+    for x in (70.0, 126.0, 150.0):
         yield line((x, 0.0), (x, height), "thin")
-    yield line((78.0, half), (150.0, half), "thin")
-    yield from _cell("", title.name, 0.0, 78.0, half, 5.0)
-    yield from _cell("", title.what, 0.0, 78.0, 1.0, 3.5)
-    yield from _cell("Rubber", title.elastomer, 78.0, 126.0, half, 3.0)
-    yield from _cell("Machine", title.machine, 78.0, 126.0, 0.0, 3.0)
+    yield line((70.0, half), (150.0, half), "thin")
+    yield from _cell("", title.name, 0.0, 70.0, half, 5.0)
+    yield from _cell("", title.what, 0.0, 70.0, 1.0, 3.5)
+    yield from _cell("Rubber", title.elastomer, 70.0, 126.0, half, 3.0)
+    yield from _cell("Machine", title.machine, 70.0, 126.0, 0.0, 3.0)
     yield from _cell("Scale", ratio(scale), 126.0, 150.0, half, 3.5)
     yield from _cell("Lengths", "mm", 126.0, 140.0, 0.0, 3.5)
     yield from _cell("Rev.", str(title.revision), 139.0, 150.0, 0.0, 3.5)

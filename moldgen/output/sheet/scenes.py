@@ -110,7 +110,7 @@ def _coarse(solid: Manifold) -> Manifold:
     coarse = solid.simplify(sag)
     while coarse.num_tri() > MOST_TRIANGLES and sag < COARSEST_SAG_MM:
         sag *= 2.0
-        coarse = solid.simplify(sag)
+        coarse = coarse.simplify(sag)  # of what is coarse already: the sags add up to less than twice the last
     return coarse
 
 
