@@ -1,0 +1,161 @@
+"""What the printer adds is undone: printed by hand from the plan, every family's cavity measures what it must.
+
+A printer that makes everything 0.2 % too small in the plane, walls of holes stand 0.07 mm inside the model and walls of
+pins 0.06 mm outside it, and pockets 0.05 mm too deep. So a hole of model diameter D prints k D - 2 * 0.07, a pin
+k D + 2 * 0.06, a depth T + 0.05: a hole that prints small has to be drawn larger. By the definitions of the fields;
+k acts on the model, the offsets on the print, k times 0.07 being 0.07 to a tenth of a micrometre.
+"""
+
+from pathlib import Path
+
+import pytest
+
+from moldgen import case, sizing
+from moldgen.planning import planned
+from moldgen.shapes import Revolved
+from moldgen.spec.document import parse
+
+EXAMPLES = Path(__file__).parents[2] / "part_specs"
+SCALE, HOLE, BOSS, DEEPER = 0.998, 0.07, 0.06, 0.05
+PRINTER = f"{{xy_scale: {SCALE}, hole_offset: {HOLE} mm, boss_offset: {BOSS} mm, z_offset: {DEEPER} mm}}"
+MICROMETRE = 1e-3
+TYRE = """\
+family: idler_tyre
+name: rim
+elastomer: pu_60a
+measured: {hub_diameter: 30 mm, hub_width: WIDTH mm}
+wanted: {fitted_diameter: 38 mm, fitted_width: WIDE mm, stretch: 5 %, edge: round 0.4 mm}
+"""
+CAST_ON = """\
+family: idler_tyre
+name: rim
+elastomer: pu_70a
+measured: {hub_diameter: 22 mm, hub_width: 7.35 mm, hub_bore: 4 mm}
+wanted: {fitted_diameter: 29 mm, fitted_width: 6.35 mm, mount: cast_on}
+"""
+
+
+def both(text, printer=PRINTER, file="rim.yaml"):
+    """The sized part and its mold's plan."""
+    document = parse(text + f"\nprinter: {printer}\n", file)
+    sized = sizing.size(case.from_document(document))
+    return sized, planned(sized)
+
+
+def example(name):
+    return (EXAMPLES / f"{name}.yaml").read_text(encoding="utf-8")
+
+
+def hole(model_mm):
+    return SCALE * model_mm - 2.0 * HOLE
+
+
+def pin(model_mm):
+    return SCALE * model_mm + 2.0 * BOSS
+
+
+def about(mm):
+    return pytest.approx(mm, abs=MICROMETRE)
+
+
+def ring_as_printed(plan):
+    """(bore, outside, width) of a ring's cavity."""
+    inner, low, outer, high = plan.cavity.shape.profile.bounds
+    return pin(2.0 * inner), hole(2.0 * outer), high - low + DEEPER
+
+
+def test_a_stretched_tyre_and_its_lid_stays_flat():
+    sized, plan = both(TYRE.replace("WIDTH", "6").replace("WIDE", "5"))
+    mold = sized.mold
+    assert ring_as_printed(plan) == (
+        about(mold["inner_diameter_mm"].value),
+        about(mold["outer_diameter_mm"].value),
+        about(mold["width_mm"].value),
+    )
+    # Its rounded edges still run out level into the end face: the lid lies on it, and no half holds a rim of the edge.
+    assert plan.cavity.shape.profile.bounds[3] == pytest.approx(0.0, abs=1e-9)
+    assert plan.cavity.above_mm == pytest.approx(0.0, abs=1e-9)
+
+
+def test_metal_that_is_cast_on_goes_in_and_is_no_print():
+    sized, plan = both(CAST_ON)
+    metal = plan.cavity.insert
+    inner, low, outer, high = plan.cavity.shape.profile.bounds
+    assert SCALE * 2.0 * inner == about(22.0)  # the metal itself: no pin prints it thicker
+    assert hole(2.0 * outer) == about(sized.mold["outer_diameter_mm"].value)
+    width = high - low + DEEPER
+    assert width == about(sized.mold["width_mm"].value)
+    # Half of what is left over lies in each half, in a recess that takes the metal in with a little play.
+    for seat, depth in ((metal.lower_seat, -low), (metal.upper_seat, 0.0)):
+        assert 22.0 < hole(2.0 * seat.bounds[2]) < 22.0 + 0.2
+        recess = max(-seat.bounds[1], seat.bounds[3]) - depth
+        assert recess + (DEEPER if depth == 0.0 else 0.0) == about(0.5 * (7.35 - width))
+    assert 4.0 - 0.2 < pin(2.0 * metal.pin.bounds[2]) < 4.0
+
+
+def test_a_separate_core_sits_down_on_its_cone():
+    _, plan = both(TYRE.replace("WIDTH", "22").replace("WIDE", "20") + "mold: {core: separate}")
+    core = plan.cavity.core
+    low = plan.cavity.shape.profile.bounds[1]
+    at_floor = next(v.x for v in core.profile.vertices if v.y == low and v.x > 0.0)
+    # Printed, cone and seat are of one size at the cavity's floor; the upper seat has half of the 0.2 mm clearance.
+    assert hole(2.0 * core.lower_seat.bounds[2]) == about(pin(2.0 * at_floor))
+    at_ceiling = next(v.x for v in core.profile.vertices if v.y == 0.0 and v.x > 0.0)
+    assert 0.5 * (hole(2.0 * core.upper_seat.bounds[2]) - pin(2.0 * at_ceiling)) == about(0.1)
+
+
+def test_without_offsets_the_lower_half_loses_just_the_core():
+    _, plan = both(TYRE.replace("WIDTH", "22").replace("WIDE", "20") + "mold: {core: separate}", "filament_0_4")
+    assert plan.cavity.core.lower_seat is None
+
+
+@pytest.mark.parametrize("name", ["loop_pinch_sleeve", "changer_platter_belt", "projector_reel_belt"])
+def test_sleeves_and_round_belts(name):
+    sized, plan = both(example(name))
+    (inner, _, outer, _), width = sized.mold_shape.profile.bounds, sized.mold_shape.height_mm
+    # A round section is drawn as a few arcs where it ought to be an ellipse: 10 µm on each side, of layers of 150 µm.
+    rounded = pytest.approx(width, abs=0.02)
+    assert ring_as_printed(plan) == (about(2.0 * inner), about(2.0 * outer), rounded)
+
+
+@pytest.mark.parametrize("name", ["loop_one_way_pad", "changer_one_way_pad", "changer_brake_shoe"])
+def test_flat_parts_outline_thickness_and_holes(name):
+    sized, plan = both(example(name), file=(EXAMPLES / f"{name}.yaml").as_posix())
+    wanted, model = sized.mold_shape, plan.cavity.shape
+    assert model.thickness_mm + DEEPER == about(wanted.thickness_mm)
+    # It may lie turned about in its mold; rim and area tell its size whichever way. Going out by d all round adds
+    # rim d + pi d² to an area whose corners are round (Steiner), a little more where they are sharp.
+    d = HOLE
+    assert model.outline.area == pytest.approx(
+        (wanted.outline.area / SCALE**2) + wanted.outline.length / SCALE * d, abs=10.0 * d * d
+    )
+    for before, after in zip(wanted.holes, model.holes, strict=True):
+        assert after.area == pytest.approx(before.area / SCALE**2 - before.length / SCALE * BOSS, abs=10.0 * BOSS**2)
+
+
+def test_a_folded_belt_keeps_its_section_and_its_length():
+    text = example("projector_take_up_belt")
+    section = "  bed_y: 180 mm"
+    assert section in text
+    keys = PRINTER.strip("{}").replace(", ", "\n  ")
+    sized = sizing.size(case.from_document(parse(text.replace(section, f"{section}\n  {keys}"), "belt.yaml")))
+    shape, mold = planned(sized).cavity.shape, sized.mold
+    (inside,) = shape.holes
+    assert shape.thickness_mm + DEEPER == about(mold["width_mm"].value)
+    # Both walls of the ditch are parallel to its middle line: ditch area over mean rim is its width as drawn.
+    middle = 0.5 * (shape.outline.length + inside.length)
+    drawn = (shape.outline.area - inside.area) / middle
+    assert SCALE * drawn - HOLE - BOSS == about(mold["height_mm"].value)
+    # The outline's turning is one whole turn: going out by d makes it longer by 2 pi d, the inside shorter likewise.
+    assert SCALE * middle == pytest.approx(mold["length_mm"].value, abs=0.05)
+
+
+def test_printed_walls_that_fall_short_are_undone_the_other_way_about():
+    printer = "{xy_scale: 1.002, hole_offset: -0.05 mm, boss_offset: -0.04 mm, z_offset: -0.03 mm}"
+    sized, plan = both(TYRE.replace("WIDTH", "6").replace("WIDE", "5"), printer)
+    assert isinstance(plan.cavity.shape, Revolved)
+    inner, low, outer, high = plan.cavity.shape.profile.bounds
+    assert 1.002 * 2.0 * inner - 0.08 == about(sized.mold["inner_diameter_mm"].value)
+    assert 1.002 * 2.0 * outer + 0.10 == about(sized.mold["outer_diameter_mm"].value)
+    assert high == pytest.approx(0.0, abs=1e-9)
+    assert high - low - 0.03 == about(sized.mold["width_mm"].value)
