@@ -119,7 +119,9 @@ class FromAbove:
             tail = Point(foot.x - 6.0 * s, foot.y + 6.0 * c)
             yield line(foot, tail, "thin")
             yield Arrow(Point(tail.x - 1.0 * s, tail.y + 1.0 * c), plane.along_deg + 90.0, 3.5)
-            middle = Point(foot.x - way * 3.4 * c - 3.8 * s, foot.y - way * 3.4 * s + 3.8 * c)
+            # Beside the arrow, level with its middle where it can be: below or above it the drawing would grow.
+            aside = Point(math.copysign(2.6 + 2.0 * abs(s), c), 0.0) if abs(c) > 0.5 else Point(3.4 * c, 3.4 * s)
+            middle = Point(foot.x - way * aside.x - 3.8 * s, foot.y - way * aside.y + 3.8 * c)
             yield Text("A", Point(middle.x, middle.y - 0.5 * 3.5), 3.5, "middle", bold=True)
         yield line((x0 + c, y0 + s), (x0 + (length - 1.0) * c, y0 + (length - 1.0) * s), "cutting")
 
