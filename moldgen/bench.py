@@ -15,6 +15,8 @@ from moldgen.fill_time import BARREL_MM, THUMB_N, VENTS_TO_FILL
 from moldgen.jigs.plan import Jig
 from moldgen.mold.plan import MoldPlan
 from moldgen.pouring import BUBBLE_THAT_SHOWS_MM, MIXING_S, RESTING_S, SOFT_BELOW_K, Pour
+from moldgen.printers import Printer
+from moldgen.printing import INFILL, WALLS
 
 SHEET_FIRST = "The maker's safety data sheet, local rules and licensed practice come before anything said here."
 
@@ -107,9 +109,14 @@ def _print(case: Case, plan: MoldPlan) -> Step:
     drill = f" Drill the gate or vent through with {' and '.join(f'{d:.1f}' for d in drilled)} mm." if drilled else ""
     return Step(
         "Print",
-        f"{bodies}{core}{wedge}.{drill} {printer.plastic.upper()}, {printer.layer_mm:g} mm layers, three or four "
-        "walls, 20 % filling, no supports; slow outer walls, since every line of the cavity shows on the part.",
+        f"{bodies}{core}{wedge}.{drill} {printer.plastic.upper()}, {printer.layer_mm:g} mm layers, {_inside(printer)}"
+        "no supports; slow outer walls, since every line of the cavity shows on the part.",
     )
+
+
+def _inside(printer: Printer) -> str:
+    """What lies behind a body's surface, as the estimate of the print takes it too."""
+    return "solid, " if printer.plastic == "photopolymer" else f"{WALLS} walls, {INFILL:.0%} filling, "
 
 
 def _insert_text(plan: MoldPlan) -> str:

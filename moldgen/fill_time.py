@@ -51,15 +51,20 @@ def fill_time_s(case: Case, plan: MoldPlan) -> float:
     through the sprue and as much of the cavity as is full; then the vents fill against a falling head. Funnels are
     filled in turn and kept full, so that the cavities fill side by side. A syringe serves one socket after the other,
     the thumb keeping its pressure. A mold closed by pressing has no gate and takes as long as pouring out and closing
-    do.
+    do. Several gates of one cavity, as a long belt has them, are used one after the other, and each feeds its share.
     """
     return _fill_s(case, plan, _first_openings(plan)) if plan.sprues else MOVING_ON_S
 
 
 def _fill_s(case: Case, plan: MoldPlan, openings: _Openings) -> float:
-    one, count = _one_fill_s(case, plan, openings), len(plan.sprues)
+    one = _one_fill_s(case, plan, openings)
     side_by_side = case.spec.mold.fill == "pour" and openings.sprue.funnel_mm > 0.0
-    return one + (count - 1) * TURN_S if side_by_side else one * count
+    return one + (len(plan.sprues) - 1) * TURN_S if side_by_side else one * len(plan.places)
+
+
+def _gates(plan: MoldPlan) -> int:
+    """Of one cavity."""
+    return len(plan.sprues) // len(plan.places)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +95,8 @@ def _one_fill_s(case: Case, plan: MoldPlan, openings: _Openings) -> float:
     rubber, volume = case.elastomer, plan.cavity.volume_mm3
     viscosity, density = rubber.mixed_viscosity_pa_s.value, rubber.density_g_cm3.value
     through_sprue = opening_resistance_pa_s_mm3(openings.sprue, viscosity_pa_s=viscosity)
-    through_cavity = cavity_resistance_pa_s_mm3(plan.cavity.shape, viscosity_pa_s=viscosity)
+    # From each gate the rubber goes as far as the next: one gate after the other, each with its share of the volume.
+    through_cavity = cavity_resistance_pa_s_mm3(plan.cavity.shape, viscosity_pa_s=viscosity) / _gates(plan)
     # The front moves through the cavity at one pressure, so that on the way half of the cavity resists on average.
     while_filling = through_sprue + 0.5 * through_cavity
     if case.spec.mold.fill == "syringe":

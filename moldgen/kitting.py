@@ -47,7 +47,12 @@ class KitPart:
     @property
     def fillings(self) -> int:
         """How often the mold is filled for as many parts as are wanted."""
-        return math.ceil(self.case.spec.quantity / self.cavities)
+        return math.ceil(self.castings / self.cavities)
+
+    @property
+    def castings(self) -> int:
+        """What is cast in all: a long belt may be joined from several cords."""
+        return self.case.spec.quantity * self.plan.cavity.pieces
 
     def as_json(self) -> dict[str, Any]:
         return {
@@ -279,6 +284,12 @@ def _too_slow(part: KitPart, pour: cups.Pour) -> Remark:
     )
 
 
+def _castings(part: KitPart) -> str:
+    parts, pieces = part.case.spec.quantity, part.plan.cavity.pieces
+    whole = f"{parts} parts" if parts > 1 else "the part"
+    return whole if pieces == 1 else f"{part.castings} pieces for {whole}"
+
+
 def _of_the_kit(parts: Sequence[KitPart]) -> Iterator[Remark]:
     """What the parts call for together."""
     classes = {part.case.elastomer.chemistry: part.case.elastomer.title for part in parts}
@@ -294,7 +305,7 @@ def _of_the_kit(parts: Sequence[KitPart]) -> Iterator[Remark]:
         if part.fillings > 1:
             yield Remark(
                 "several_fillings",
-                f"{part.case.name}: {part.case.spec.quantity} parts from {part.cavities} "
+                f"{part.case.name}: {_castings(part)} from {part.cavities} "
                 f"{'cavity' if part.cavities == 1 else 'cavities'} are {part.fillings} fillings, one after the other. "
                 "A second print of the mold halves that.",
                 "mold.cavities",

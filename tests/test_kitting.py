@@ -193,6 +193,20 @@ def test_a_mold_is_filled_as_often_as_the_parts_ask_for(tmp_path):
     assert sum(cup.batch.volume_mm3 for cup in kit.cups) == pytest.approx(3 * one.volume_mm3 + kit.parts[1].volume_mm3)
 
 
+def test_a_cord_joined_from_pieces_is_cast_as_often_as_it_has_pieces(tmp_path):
+    # A bed of 180 mm holds no 694 mm of cord at a stretch: five or more pieces for each of two belts.
+    text = (EXAMPLES / "projector_take_up_belt.yaml").read_text(encoding="utf-8").replace("make: meander", "make: cord")
+    one = kit_part(
+        sizing.size(case.from_document(document.parse(text + "\nquantity: 2\n", "belt.yaml"))),
+        out=tmp_path,
+        may_build=False,
+    )
+    pieces = one.plan.cavity.pieces
+    assert pieces >= 5
+    assert one.castings == 2 * pieces
+    assert one.fillings == math.ceil(2 * pieces / one.cavities)
+
+
 def test_a_mold_too_slow_for_any_cup_is_left_out_and_said(tmp_path):
     slow = part("slow", tmp_path, elastomer="{based_on: pu_60a, pot_life: 5 min}")
     kit = kit_of(slow, part("b", tmp_path))

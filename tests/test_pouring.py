@@ -1,6 +1,7 @@
 """The pour of one mold, from its spec: times, ratios, bubbles, and what is flagged."""
 
 import math
+import pathlib
 from dataclasses import replace
 
 import pytest
@@ -22,6 +23,7 @@ from moldgen.pouring import at_shop_s, poured
 from moldgen.shapes import Extruded, Path, Revolved, Vertex, circle
 from moldgen.spec import document
 
+EXAMPLES = pathlib.Path(__file__).parents[1] / "part_specs"
 TYRE = """\
 family: idler_tyre
 name: tyre
@@ -121,6 +123,24 @@ def test_funnels_fill_side_by_side_and_a_syringe_serves_one_after_the_other():
     assert fill_time_s(syringe, round_numbers(syringe, 4)) == pytest.approx(
         4.0 * fill_time_s(syringe, round_numbers(syringe))
     )
+
+
+def test_further_gates_of_one_cavity_are_no_further_cavities_to_fill():
+    # As by hand above, but a quarter of the ring behind each of four gates: 3.6586/4 = 0.9147, half of it on average.
+    # Cavity: 2010.6 · (8.8107 + 0.4573)/122.39 = 152.25 s; vent: 2.0106 · (8.8107 + 0.9147 + 149.21)/10.199 · ln 10
+    # = 72.15 s; and three times ten seconds to go on to the next funnel.
+    one = tyre()
+    plan = replace(round_numbers(one), sprues=(SPRUE,) * 4)
+    assert fill_time_s(one, plan) == pytest.approx(152.25 + 72.15 + 30.0, abs=0.1)
+
+
+def test_a_folded_belt_fills_by_all_its_gates():
+    belt = case.load(EXAMPLES / "projector_take_up_belt.yaml")
+    plan = plan_of(belt)
+    assert (len(plan.places), len(plan.sprues)) == (1, 4)
+    # One gate for each quarter of the ditch: never slower than the whole of it through one, funnels to walk to aside.
+    lone = replace(plan, sprues=plan.sprues[:1])
+    assert fill_time_s(belt, plan) < fill_time_s(belt, lone) + 30.0
 
 
 def test_syringe_by_hand():

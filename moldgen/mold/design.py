@@ -37,8 +37,9 @@ def design(order: Order) -> MoldPlan:
     decisions: list[Decision] = []
     seal = SealPlan(LAND_MM, max(0.15, round(order.printer.layer_mm, 3)), CHANNEL_MM, CHANNEL_DEPTH_MM)
     if order.lay in ("meander", "cord"):
+        parts = order.quantity
         order, way, share = laid_out(order, seal, decisions)
-        cavity = replace(_cavity(order, way, None, decisions), share=share)
+        cavity = replace(_cavity(order, way, None, decisions), share=share, pieces=order.quantity // parts)
     else:
         way, parting = _way(order)
         cavity = _cavity(order, way, parting, decisions)

@@ -64,6 +64,8 @@ class CavityPlan:
     core_part_of_lower: bool
     share: float = 1.0
     """Volume of the cavity over the part's: less than one for a cord that is joined from several."""
+    pieces: int = 1
+    """How many castings a part is joined from."""
 
     @property
     def volume_mm3(self) -> float:
