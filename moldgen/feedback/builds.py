@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
+from moldgen.case import Case
 from moldgen.errors import OutputError
 from moldgen.families.base import Sizes
 from moldgen.quantities import Estimate
+from moldgen.spec.document import kept_at, named_file
 
 # Spelt out here, because the package that writes them stands below the line where the CAD kernel begins.
 JOB_FILE: Final = "job.json"
@@ -28,15 +30,31 @@ class EarlierBuild:
     sizes: Sizes
     linear_shrinkage: Estimate
 
-    def made_from(self, spec_text: str) -> bool:
-        """Whether this is the text of the spec that it was made from."""
-        return _digest(self.spec_text) == _digest(spec_text)
+    def made_from(self, case: Case) -> bool:
+        """Whether it was made from this very spec and from the files that it names, as they are now.
+
+        A printer's figures may be shared by many specs: refined by one part's castings, they are no longer those that
+        another part's mold was built with.
+        """
+        home = Path(case.document.file).parent
+        return _digest(self.spec_text) == _digest(case.document.text) and all(
+            _same_bytes(self.folder / kept_at(name), named_file(home, name)) for name in case.named_files
+        )
 
 
 def _digest(text: str) -> str:
     """Of the letters: some systems end the lines of the copy in another way."""
     text = text.replace("\r\n", "\n")
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _same_bytes(kept: Path, now: Path) -> bool:
+    try:
+        return kept.read_bytes() == now.read_bytes()
+    except FileNotFoundError:
+        return False
+    except OSError as error:
+        raise OutputError(f"{error.filename}: cannot be read ({error.strerror}). Check its permissions.") from error
 
 
 def earlier_build(folder: Path) -> EarlierBuild | None:

@@ -109,6 +109,8 @@ def printed_mm(design: Design, dimension: str, over: Over, figures: Values) -> f
 def expected_mm(design: Design, reading: Reading, figures: Values) -> float | None:
     """The reading that the figures lead to; None where the length tells nothing of them."""
     printed = printed_mm(design, reading.dimension, reading.over, figures)
+    if design.cast_on and reading.dimension == "inner_diameter_mm":
+        return None  # in the mold it is the metal itself, which nobody printed
     if reading.of == "mold":
         return printed
     if design.cast_on:

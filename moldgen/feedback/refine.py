@@ -12,7 +12,7 @@ from moldgen import case as cases
 from moldgen.case import Case
 from moldgen.errors import Problem, SpecError
 from moldgen.feedback import history
-from moldgen.feedback.builds import EarlierBuild, earlier_build
+from moldgen.feedback.builds import SPEC_FILE, EarlierBuild, earlier_build
 from moldgen.feedback.castings import CALIPER_HALF_WIDTH_MM, Castings, read
 from moldgen.feedback.fit import Design, Figure, Judged, Refined, design_of, refined
 from moldgen.feedback.proposals import Change, changes, rewritten, shrinkage_to_use
@@ -103,14 +103,14 @@ def refine(spec: Path, castings: Path, *, out: Path, write: bool, today: date) -
     raw = spec.read_bytes() if spec.is_file() else b""
     now = cases.load(spec)
     build = earlier_build(out / now.name)
-    changed_since = build is not None and not build.made_from(now.document.text)
+    changed_since = build is not None and not build.made_from(now)
     if write and changed_since:
         raise SpecError((_changed_since(now.document, build),))
     if write and castings.name in _sources(now):
         raise SpecError((_taken_already(now.document, castings.name),))
     built = now
-    if build is not None and changed_since:  # names of files in it are told from the spec's own folder
-        built = cases.from_document(documents.parse(build.spec_text, spec.as_posix()))
+    if build is not None and changed_since:  # with the build's own copies of the files that it names
+        built = cases.load(build.folder / SPEC_FILE)
     design = _design(built, build)
     table = read(
         castings,
@@ -147,7 +147,8 @@ def _changed_since(document: Document, build: EarlierBuild | None) -> Problem:
     return document.problem(
         (),
         given="another than the one that was built",
-        limit=f"the castings belong to the build in {build.folder.as_posix()}, whose spec differs from this one",
+        limit=f"the castings belong to the build in {build.folder.as_posix()}, whose spec, or a file that it names, "
+        "differs from what is here now",
         way_out="Put the figures in by hand, or build and cast again.",
     )
 
@@ -210,7 +211,9 @@ def _remarks(build: EarlierBuild | None, table: Castings, fit: Refined, *, chang
         yield Remark("no_build", "There is no build of this part to compare with; what the spec gives now is taken.")
     elif changed_since:
         yield Remark(
-            "changed_since_build", "The spec was changed since the build; the castings are judged by the build's own."
+            "changed_since_build",
+            "The spec, or a file that it names, was changed since the build; the castings are judged by the build's "
+            "own.",
         )
     if table.assumed:
         yield Remark(

@@ -1,16 +1,10 @@
 """The history of a build: entries are added, none is lost, a build leaves no date."""
 
-from pathlib import Path
-
 import pytest
 import yaml
 
-from moldgen import case, job, sizing
 from moldgen.errors import OutputError
 from moldgen.feedback import history
-from moldgen.feedback.builds import earlier_build
-
-EXAMPLES = Path(__file__).parents[2] / "part_specs"
 
 MOLD = {"outer_diameter_mm": 36.83567}
 
@@ -47,19 +41,3 @@ def test_spoiled_history_is_named_and_not_overwritten(tmp_path, text):
     with pytest.raises(OutputError, match=r"history\.yaml"):
         carried(tmp_path, tmp_path / "b")
     assert (tmp_path / "history.yaml").read_text() == text
-
-
-def test_building_again_keeps_the_history(tmp_path):
-    spec, out = tmp_path / "tyre.yaml", tmp_path / "out"
-    text = (EXAMPLES / "loop_idler.yaml").read_text(encoding="utf-8")
-    spec.write_text(text, encoding="utf-8")
-    folder = job.build(sizing.size(case.load(spec)), out).directory
-    history.noted(folder, "measured", {"date": "2026-05-01"})
-    spec.write_text(text + "\nmold: {revision: 2}\n", encoding="utf-8")
-    job.build(sizing.size(case.load(spec)), out)
-    entries = history.entries(folder)
-    assert [next(iter(entry)) for entry in entries] == ["built", "measured", "built"]
-    assert [entry["built"]["revision"] for entry in entries if "built" in entry] == [1, 2]
-    earlier = earlier_build(folder)
-    assert earlier is not None
-    assert earlier.made_from(spec.read_text(encoding="utf-8"))

@@ -14,6 +14,7 @@ from earlier_builds import EXAMPLES
 from moldgen import case, job, sizing
 from moldgen.errors import SpecError
 from moldgen.feedback import history
+from moldgen.feedback.builds import earlier_build
 from moldgen.feedback.refine import refine
 
 SCALE, PROUD, DEEPER, SHRINKAGE = 0.9985, 0.07, 0.057, 0.0063
@@ -49,10 +50,13 @@ def test_the_second_mold_gives_the_part_that_was_wanted_and_every_proof_of_it_ho
 
     refinement = refine(spec, table, out=out, write=True, today=TODAY)
     assert refinement.written == (spec.as_posix(),)
-    with pytest.raises(SpecError, match="whose spec differs"):  # those castings are not of the spec as it is now
+    with pytest.raises(SpecError, match="belong to the build"):  # those castings are not of the spec as it is now
         refine(spec, table, out=out, write=True, today=TODAY)
 
     second = built(spec, out)
+    earlier = earlier_build(folder)
+    assert earlier is not None
+    assert earlier.made_from(case.load(spec))
     inner, low, outer, high = second.plan.cavity.shape.profile.bounds
     wanted = {name: size.value for name, size in second.sizing.free.items()}
     for name, mm in printed(2.0 * outer, 2.0 * inner, high - low).items():
