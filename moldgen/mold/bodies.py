@@ -58,12 +58,12 @@ def carry_out(plan: MoldPlan) -> MoldBodies:
     openings = [_opening(plan, o) for o in (*plan.sprues, *plan.vents)]
     lower_tools = tuple(_lower_tools(plan, cavities, cores))
     upper_tools = tuple(_upper_tools(plan, cavities, cores, openings))
-    lower = kernel.cut(_lettered(plan, "lower"), [*lower_tools, *_channels(plan)], stage="lower half")
-    upper = kernel.cut(_lettered(plan, "upper"), upper_tools, stage="upper half")
+    lower = kernel.cut(lower_blank(plan), [*lower_tools, *_channels(plan)], stage="lower half")
+    upper = kernel.cut(upper_blank(plan), upper_tools, stage="upper half")
     pegs = [*(_key(key) for key in plan.keys), *_pins(plan)]
     return MoldBodies(
-        lower=kernel.fused([lower, *pegs], stage="keys of the lower half"),
-        upper=upper,
+        lower=_lettered(plan, "lower", kernel.fused([lower, *pegs], stage="keys of the lower half")),
+        upper=_lettered(plan, "upper", upper),
         cores=cores,
         inserts=() if cavity.insert is None else _everywhere(kernel.revolved(cavity.insert.body, stage="metal"), plan),
         cavities=cavities,
@@ -289,24 +289,18 @@ def _hexagon(across_flats: float, x: float, y: float) -> list[tuple[float, float
     return [(x + radius * math.cos(math.pi * i / 3.0), y + radius * math.sin(math.pi * i / 3.0)) for i in range(6)]
 
 
-def _lettered(plan: MoldPlan, body: str) -> Body:
-    """A half's blank with its lettering. Letters come first: as tools beside all others they would double the cut."""
-    blank = lower_blank(plan) if body == "lower" else upper_blank(plan)
-    letters = list(_letters(plan, body))
-    return kernel.cut(blank, letters, stage="lettering") if letters else blank
+def _lettered(plan: MoldPlan, which: str, half: Body) -> Body:
+    """A finished half with its lettering in the front."""
+    letters = list(_letters(plan, which))
+    return kernel.engraved(half, letters, stage="lettering") if letters else half
 
 
-def _letters(plan: MoldPlan, body: str) -> Iterable[Body]:
+def _letters(plan: MoldPlan, which: str) -> Iterable[kernel.Pocket]:
+    front = -0.5 * plan.block.y_mm
     for label in plan.labels:
-        if label.body == body:
-            yield from _engraved(label, -0.5 * plan.block.y_mm)
-
-
-def _engraved(label: LabelPlan, front_y_mm: float) -> Iterable[Body]:
-    """Letters as prisms that stand in the front face; drawn flat, then tilted up."""
-    for rim, holes in _areas(label):
-        flat = kernel.extruded(rim, holes, LETTER_DEPTH_MM + BEYOND_MM, stage="lettering", z_mm=-LETTER_DEPTH_MM)
-        yield kernel.stood_up(flat, label.x_mm, front_y_mm, label.z_mm)
+        if label.body == which:
+            for rim, holes in _areas(label):
+                yield kernel.pocket(rim, holes, LETTER_DEPTH_MM, x=label.x_mm, front_y=front, z=label.z_mm)
 
 
 def _areas(label: LabelPlan) -> Iterable[tuple[Path, list[Path]]]:

@@ -16,9 +16,11 @@ from typing import TYPE_CHECKING, Any, Final
 
 from moldgen.errors import GeometryError, OutputError
 from moldgen.parts.cad import (
+    BRep_Builder,
     BRepAlgoAPI_Common,
     BRepAlgoAPI_Cut,
     BRepAlgoAPI_Fuse,
+    BRepBuilderAPI_MakeFace,
     BRepGProp,
     Compound,
     Edge,
@@ -27,6 +29,8 @@ from moldgen.parts.cad import (
     Location,
     Shape,
     Solid,
+    TopoDS_Shell,
+    TopoDS_Solid,
     TopTools_ListOfShape,
     Vector,
     Wire,
@@ -41,6 +45,7 @@ if TYPE_CHECKING:
 LEAST_CHANGE_MM3: Final = 1e-6
 """A cut or fuse that changes less than this has missed its body."""
 VOLUME_TOLERANCE: Final = 1e-6
+REPORT: Final = "This is a fault of the mold plan; please report it with the spec."
 CHANGE_SLIGHTLY: Final = "Change a radius or wall slightly; if it stays, report it with the spec."
 
 
@@ -135,7 +140,7 @@ def cut(body: Body, tools: Sequence[Body], *, stage: str) -> Body:
         raise GeometryError(
             stage=stage,
             text="the cut took nothing away",
-            way_out="This is a fault of the mold plan; please report it with the spec.",
+            way_out=REPORT,
         )
     return only
 
@@ -145,6 +150,89 @@ def fused(bodies: Sequence[Body], *, stage: str) -> Body:
     if len(bodies) == 1:
         return bodies[0]
     return only_solid(_boolean(BRepAlgoAPI_Fuse(), bodies[:1], bodies[1:]), stage=stage)
+
+
+@dataclass(frozen=True, slots=True)
+class Pocket:
+    """A flat-bottomed recess with upright walls, as the faces of what it takes away."""
+
+    top: Any
+    rest: tuple[Any, ...]
+    volume_mm3: float
+
+
+def pocket(outline: Path, holes: Sequence[Path], depth_mm: float, *, x: float, front_y: float, z: float) -> Pocket:
+    """An outline drawn flat, stood up with its x along x, and sunk into a front that faces towards smaller y."""
+    area = abs(outline.area) - math.fsum(abs(hole.area) for hole in holes)
+    place = Location(Vector(x, front_y, z), Vector(1, 0, 0), 90.0)
+    face = Face.makeFromWires(wire(outline), [wire(hole) for hole in holes])
+    faces = Solid.extrudeLinear(face, Vector(0, 0, -depth_mm)).moved(place).Faces()
+    top = min(faces, key=lambda part: float(part.Center().y))
+    return Pocket(top, tuple(part for part in faces if part is not top), area * depth_mm)
+
+
+def engraved(body: Body, pockets: Sequence[Pocket], *, stage: str) -> Body:
+    """The body with pockets sunk into its front.
+
+    Not by a boolean, which takes several times as long for a line of letters: the pockets' rims become holes of the
+    face, their walls and floors, turned inside out, part of the shell. Raises GeometryError where one does not fit in.
+    Whether a finished body is valid, a proof says.
+    """
+    front = _front(body)
+    islands = [_to_front(Face.makeFromWires(rim)) for pocket in pockets for rim in pocket.top.innerWires()]
+    grounds = [(_box(face), BRepBuilderAPI_MakeFace(face.wrapped)) for face in (*islands, front)]
+    for pocket in pockets:  # in an island, like the dot of a dotted zero, or in the front
+        box = _box(pocket.top)
+        around = [made for bounds, made in grounds if _within(box, bounds)]
+        if not around:
+            raise GeometryError(stage=stage, text="a letter reaches beyond the face it is sunk into", way_out=REPORT)
+        around[0].Add(_reversed(pocket.top.outerWire()))
+    shell, solid, builder = TopoDS_Shell(), TopoDS_Solid(), BRep_Builder()
+    builder.MakeShell(shell)
+    for _, made in grounds:
+        builder.Add(shell, made.Face())
+    for part in body.Faces():
+        if not part.isSame(front):
+            builder.Add(shell, part.wrapped)
+    for pocket in pockets:
+        for part in pocket.rest:
+            builder.Add(shell, _reversed(part))
+    shell.Closed(True)
+    builder.MakeSolid(solid)
+    builder.Add(solid, shell)
+    out = Shape.cast(solid)
+    left = volume_mm3(body) - math.fsum(pocket.volume_mm3 for pocket in pockets)
+    if abs(volume_mm3(out) - left) > VOLUME_TOLERANCE * left:
+        raise GeometryError(stage=stage, text="the letters took away something else than themselves", way_out=REPORT)
+    return out
+
+
+def _reversed(shape: Any) -> Any:
+    """The kernel's own shape, with its inside out."""
+    return Shape.cast(shape.wrapped.Reversed()).wrapped
+
+
+def _box(face: Any) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
+    """Least and greatest coordinates of a face's corners."""
+    corners = [vertex.toTuple() for vertex in face.outerWire().Vertices()]
+    xs, ys, zs = zip(*corners, strict=True)
+    return (min(xs), min(ys), min(zs)), (max(xs), max(ys), max(zs))
+
+
+def _within(inner: Any, outer: Any) -> bool:
+    low, high = zip(inner[0], outer[0], strict=True), zip(inner[1], outer[1], strict=True)
+    return all(a >= b - 1e-6 for a, b in low) and all(a <= b + 1e-6 for a, b in high)
+
+
+def _to_front(face: Any) -> Any:
+    return face if face.normalAt().y < 0.0 else Shape.cast(_reversed(face))
+
+
+def _front(body: Body) -> Any:
+    """The flat face that lies farthest to the front and faces there."""
+    flat = [face for face in body.Faces() if face.geomType() == "PLANE"]
+    first = sorted(flat, key=lambda face: float(face.Center().y))
+    return next(face for face in first if face.normalAt().y < -1.0 + 1e-9)
 
 
 def together(bodies: Sequence[Body]) -> Body:
