@@ -48,6 +48,7 @@ def test_everything_the_page_takes_from_the_record_is_on_paper(folder, pages):
     said = [re.sub(r"\s+", "", element.text) for element in page.with_key()]
     assert len(said) > 150
     assert [text for text in said if text not in paper] == []
+    assert "DrawingsOnthelastpages" in paper
 
 
 def test_drawings_carry_the_sizes_of_the_sizing_and_of_the_plan(pages, drawn):
