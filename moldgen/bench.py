@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from moldgen.case import Case
 from moldgen.casting.recipe import in_order
@@ -17,6 +17,9 @@ from moldgen.mold.plan import MoldPlan
 from moldgen.pouring import BUBBLE_THAT_SHOWS_MM, MIXING_S, RESTING_S, SOFT_BELOW_K, Pour
 from moldgen.printers import Printer
 from moldgen.printing import INFILL, WALLS
+
+if TYPE_CHECKING:
+    from moldgen.feedback.bench_checks import Expected
 
 SHEET_FIRST = "The maker's safety data sheet, local rules and licensed practice come before anything said here."
 
@@ -33,12 +36,16 @@ class Step:
         return {"title": self.title, "text": self.text, "cautions": list(self.cautions)}
 
 
-def steps(case: Case, plan: MoldPlan, pour: Pour, jigs: tuple[Jig, ...]) -> tuple[Step, ...]:
-    """From the printer to the machine."""
-    return tuple(_steps(case, plan, pour, jigs))
+def steps(
+    case: Case, plan: MoldPlan, pour: Pour, jigs: tuple[Jig, ...], checks: tuple[Expected, ...]
+) -> tuple[Step, ...]:
+    """From the printer to the machine; `checks` are what can be told there without instruments."""
+    return tuple(_steps(case, plan, pour, jigs, checks))
 
 
-def _steps(case: Case, plan: MoldPlan, pour: Pour, jigs: tuple[Jig, ...]) -> Iterator[Step]:
+def _steps(
+    case: Case, plan: MoldPlan, pour: Pour, jigs: tuple[Jig, ...], checks: tuple[Expected, ...]
+) -> Iterator[Step]:
     rubber = case.elastomer
     yield _print(case, plan)
     yield Step(
@@ -74,9 +81,20 @@ def _steps(case: Case, plan: MoldPlan, pour: Pour, jigs: tuple[Jig, ...]) -> Ite
     yield Step(
         "Check",
         "Measure the casting as it lies (free) and on its metal (fitted), note both, and compare with the four "
-        "columns. What is off tells the next mold.",
+        "columns. What is off tells the next mold." + "".join(f" {sentence}" for sentence in _to_check(checks)),
         ("Pull the mains plug before you reach into a machine; keep fingers and sleeves off turning rollers.",),
     )
+
+
+def _to_check(checks: tuple[Expected, ...]) -> Iterator[str]:
+    """How each thing is checked on the machine, and what to expect there; of several pulleys in one sentence."""
+    for how in dict.fromkeys(check.how for check in checks):
+        alike = [check for check in checks if check.how == how]
+        yield f"{how} Expect {', '.join(f'{one.limits} {_where(one)}'.strip() for one in alike)}."
+
+
+def _where(check: Expected) -> str:
+    return f"({check.member})" if check.member else ""
 
 
 _MATTERS_AT = {"ready": ("cleaning",), "fill": ("spilt",), "cure": ("post-cure", "while it cures"), "grind": ("grind",)}

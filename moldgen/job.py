@@ -20,6 +20,7 @@ from moldgen.drawing.part import part_drawing
 from moldgen.drawing.svg import svg_text, write_svg
 from moldgen.drawing.template import template_drawing
 from moldgen.feedback import history
+from moldgen.feedback.bench_checks import expected_checks
 from moldgen.inspection.findings import ClosedMold, Finding, closed_mold
 from moldgen.inspection.jigs import jig_proofs, jigs_read_back
 from moldgen.inspection.proofs import proofs, read_back_all
@@ -108,7 +109,7 @@ def record(
             "time_s": round(sum(job.time_s for job in printed)),
             "bodies": [job.as_json() for job in printed],
         },
-        "steps": [step.as_json() for step in steps(sized.case, plan, pour, jigs)],
+        "steps": [step.as_json() for step in steps(sized.case, plan, pour, jigs, expected_checks(sized))],
         "jigs": [jig.as_json() for jig in jigs],
         "inspection": {"passed": all(f.passed for f in findings), "findings": [f.as_json() for f in findings]},
         "files": [f.as_json() for f in files],

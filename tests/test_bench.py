@@ -3,6 +3,7 @@
 import pytest
 
 from moldgen import bench, case, sizing
+from moldgen.feedback.bench_checks import expected_checks
 from moldgen.planning import planned
 from moldgen.pouring import poured
 from moldgen.spec import document
@@ -28,8 +29,9 @@ CLASSES = ("pu_60a", "silicone_pt_40a", "silicone_sn_40a", "polysulfide_30a")
 def steps(elastomer, more="", spec=TYRE, quantity=1):
     text = spec.replace("ELASTOMER", elastomer).replace("QUANTITY", str(quantity)) + more
     one = case.from_document(document.parse(text, "part.yaml"))
-    plan = planned(sizing.size(one))
-    return {step.title: step for step in bench.steps(one, plan, poured(one, plan), ())}
+    sized = sizing.size(one)
+    plan = planned(sized)
+    return {step.title: step for step in bench.steps(one, plan, poured(one, plan), (), expected_checks(sized))}
 
 
 def cautions(step):
@@ -141,3 +143,13 @@ def test_release_and_what_it_sticks_to_are_said_before_the_pour():
     assert "release agent on every printed face" in ready
     assert "sticks to almost everything" in ready
     assert "not to cured silicone" in ready
+
+
+def test_what_can_be_told_without_instruments_is_told_with_what_to_expect():
+    drive = "\ndrive: {against_diameter: 8 mm, against_speed: 1430 rpm, press_force: 1.5 N}\n"
+    document_ = document.parse(TYRE.replace("ELASTOMER", "pu_60a").replace("QUANTITY", "1") + drive, "part.yaml")
+    predicted = {p.prediction.key: p.range for p in sizing.size(case.from_document(document_)).predictions}
+    check = steps("pu_60a", drive)["Check"].text
+    nip, hold = predicted["nip_width_mm"], predicted["hub_slip_torque_nmm"]
+    assert f"Expect {nip.low:.3g} to {nip.high:.3g} mm." in check  # the footprint
+    assert f"Expect at least {max(hold.low, 0.0):.3g} N·mm." in check  # what turns it on its hub

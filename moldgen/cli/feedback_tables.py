@@ -73,8 +73,9 @@ def print_run_test(result: RunTest) -> None:
         )
         out.print(f"  {result.verdict}")
     for one in result.checks:
-        low, high = one.expected.range.low, one.expected.range.high
-        out.print(f"  {one.expected.key}: {one.reading:.3g}, expected {low:.3g} to {high:.3g}; {one.verdict}")
+        expected = one.expected
+        reading = f"{one.reading:.3g} {expected.unit}"
+        out.print(f"  {expected.words}: {reading}, expected {expected.limits}; {one.verdict}")
     for correction in result.corrections:
         rubber = " (rubber)" if correction.lever.rubber else ""
         out.print(f"  Either {correction.text}{rubber}; {correction.low_mm:.3f} to {correction.high_mm:.3f} mm.")

@@ -16,6 +16,7 @@ from rich.table import Table
 from moldgen.bench import steps
 from moldgen.casting.recipe import in_order
 from moldgen.elastomers import Elastomer, Figure
+from moldgen.feedback.bench_checks import expected_checks
 from moldgen.naming import named, unit_at
 from moldgen.pouring import MIXING_S
 from moldgen.rings import Ring, RingInPlace
@@ -183,7 +184,8 @@ def print_build(build: Build) -> None:
         out.print(f"  All {len(build.findings)} proofs hold. Files are in {build.directory.as_posix()}/")
     for remark in build.pour.remarks:
         out.print(f"  [yellow]Mind:[/yellow] {remark.text}")
-    for number, step in enumerate(steps(build.sizing.case, build.plan, build.pour, build.jigs), start=1):
+    done = steps(build.sizing.case, build.plan, build.pour, build.jigs, expected_checks(build.sizing))
+    for number, step in enumerate(done, start=1):
         out.print(f"  [bold]{number}. {step.title}.[/bold] {step.text}")
         for caution in step.cautions:
             out.print(f"     [yellow]![/yellow] {caution}")

@@ -31,6 +31,29 @@ class Expected:
     if_less: str
     if_more: str
 
+    @property
+    def unit(self) -> str:
+        return "mm" if self.key.endswith("_mm") else "N·mm"
+
+    @property
+    def member(self) -> str:
+        """Of which of several, such as a belt's pulleys; empty where there is one."""
+        return self.key.split(".")[-2] if "." in self.key else ""
+
+    @property
+    def words(self) -> str:
+        """What is checked, as a person says it."""
+        name = self.key.split(".")[-1].removesuffix("_mm").removesuffix("_nmm").replace("_", " ")
+        return f"{self.member}, {name}" if self.member else name
+
+    @property
+    def limits(self) -> str:
+        """What to expect, in words."""
+        low, high = f"{max(self.range.low, 0.0):.3g}", f"{self.range.high:.3g}"
+        if self.sense == "at_least":
+            return f"at least {low} {self.unit}"
+        return f"at most {high} {self.unit}" if self.sense == "at_most" else f"{low} to {high} {self.unit}"
+
 
 @dataclass(frozen=True, slots=True)
 class Checked:
