@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 
 BEYOND_MM: Final = 1.0
 """How far a tool runs past the surface it opens, so that no two faces merely touch."""
-WEDGE_RIM_MM: Final = 4.0
 LETTER_DEPTH_MM: Final = 0.5
 LETTER_STROKE_MM: Final = 0.6
 
@@ -213,7 +212,7 @@ def _key(key: KeyPlan) -> Body:
 def _wedge(wedge: WedgePlan) -> Body:
     """A ramp with a lip at its thin end, hollowed to a frame; it stands on its underside at z = 0."""
     slope = math.tan(math.radians(wedge.tilt_deg))
-    half_x, half_y, lip = 0.5 * wedge.length_mm, 0.5 * wedge.width_mm, WEDGE_RIM_MM
+    half_x, half_y, lip = 0.5 * wedge.length_mm, 0.5 * wedge.width_mm, wedge.rim_mm
     thick = wedge.thin_mm + slope * wedge.length_mm
     side = [
         (-half_x - lip, 0.0),
@@ -224,7 +223,7 @@ def _wedge(wedge: WedgePlan) -> Body:
         (-half_x - lip, wedge.thin_mm + wedge.lip_mm),
     ]
     ramp = kernel.stood_up(kernel.prism(side, wedge.width_mm, -half_y), 0.0, 0.0, 0.0)
-    rim = 2.0 * WEDGE_RIM_MM
+    rim = 2.0 * wedge.rim_mm
     window = kernel.box(-half_x + rim, -half_y + rim, -BEYOND_MM, half_x - rim, half_y - rim, thick + BEYOND_MM)
     return kernel.cut(ramp, [window], stage="wedge")
 

@@ -30,6 +30,7 @@ HULL_MM: Final = 0.1
 """By how much a land may be narrower than meant, so that its outline has few corners."""
 WEDGE_THIN_MM: Final = 1.5
 WEDGE_LIP_MM: Final = 3.0
+WEDGE_RIM_MM: Final = 4.0
 
 
 def design(order: Order) -> MoldPlan:
@@ -54,7 +55,7 @@ def design(order: Order) -> MoldPlan:
         way = replace(way, attitude=Attitude(0.0))
     else:
         sprues, vents = _openings(order, way, frame, decisions)
-        wedge = _wedge(way, frame, decisions)
+        wedge = _wedge(order, way, frame, decisions)
     return MoldPlan(
         name=order.name,
         cavity=cavity,
@@ -265,11 +266,13 @@ def _to_wall(spot: filling.Spot, frame: Frame) -> float:
     return min(min(half_x - abs(x + spot.x), half_y - abs(y + spot.y)) for x, y in frame.places)
 
 
-def _wedge(way: Filling, frame: Frame, decisions: list[Decision]) -> WedgePlan | None:
+def _wedge(order: Order, way: Filling, frame: Frame, decisions: list[Decision]) -> WedgePlan | None:
     tilt = way.attitude.tilt_deg
     if tilt == 0.0:
         return None
     decisions.append(
         Decision("stands on a printed wedge while it is filled", "the sprue's end low, the vents' end high")
     )
-    return WedgePlan(frame.block.x_mm, frame.block.y_mm, WEDGE_THIN_MM, tilt, WEDGE_LIP_MM)
+    # A mold as long as the bed stands out over its wedge's thick end by as much as the lip takes of the bed.
+    length = min(frame.block.x_mm, order.printer.bed_x_mm - WEDGE_RIM_MM)
+    return WedgePlan(length, frame.block.y_mm, WEDGE_THIN_MM, tilt, WEDGE_LIP_MM, WEDGE_RIM_MM)

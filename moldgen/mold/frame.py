@@ -88,7 +88,22 @@ def frame_for(order: Order, cavity: CavityPlan, upper_mm: float, seal: SealPlan,
     end_x = 0.5 * (grid.field[0] + block_x) / 2.0
     screws = () if fixing is None else _screws(fixing, block, end_x)
     keys = _keys(order, block, end_x, screw)
+    _refuse_taller_than_the_bed(order, max(below + max(key.height_mm for key in keys), upper))
     return Frame(places, block, keys, screws, _pry_slots(block), _labels(order, block))
+
+
+def _refuse_taller_than_the_bed(order: Order, tall_mm: float) -> None:
+    if tall_mm > order.printer.bed_z_mm:
+        raise CannotBeMadeError(
+            (
+                Refusal(
+                    ("printer", "bed_z"),
+                    f"a half of the mold is {tall_mm:.0f} mm tall, and the printer prints up to "
+                    f"{order.printer.bed_z_mm:g} mm",
+                    "Take a taller printer, or make the part in shorter pieces.",
+                ),
+            )
+        )
 
 
 def _centred(places: tuple[tuple[float, float], ...], cavity: CavityPlan) -> tuple[tuple[float, float], ...]:
@@ -141,7 +156,7 @@ def _arranged(
                     )
                 decisions.append(
                     Decision(
-                        f"{count} cavities",
+                        f"{count} " + ("cavity" if count == 1 else "cavities"),
                         f"more do not fit the bed in a full grid; cast {math.ceil(wanted / count)} times",
                     )
                 )

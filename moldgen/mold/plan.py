@@ -99,6 +99,8 @@ class WedgePlan:
     tilt_deg: float
     lip_mm: float
     """Height of the lip at the thin end against which the mold rests."""
+    rim_mm: float
+    """Thickness of that lip, and half the width of the frame that the mold stands on."""
 
 
 @dataclass(frozen=True, slots=True)

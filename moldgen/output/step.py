@@ -14,7 +14,7 @@ PINNED_TIME: Final = "2000-01-01T00:00:00"
 _FILE_NAME = re.compile(rb"FILE_NAME\(.*?\);", re.DOTALL)
 _PRODUCT = re.compile(rb"PRODUCT\('([^']*) \d+',\s*'\1 \d+'")
 """The kernel counts on behind every product's name, over all the files that one run writes."""
-_ROUNDING = re.compile(rb"-?\d\.\d*E-(?:1[3-9]|[2-9]\d|\d{3})|(?<=[(,])-0\.(?=[,)])")
+_ROUNDING = re.compile(rb"([(,])(?:-?\d\.\d*E-(?:1[3-9]|[2-9]\d|\d{3})|-0\.(?=[,)]))")
 """Numbers that stand for zero. Of two faces in one plane the kernel keeps either, by where they lie in memory."""
 _BREAK = re.compile(rb"\n +")
 """A line broken within an entity, which depends on how long its numbers are."""
@@ -25,7 +25,7 @@ def write_step(bodies: Sequence[tuple[str, Any]], path: Path, title: str) -> Non
     kernel.write_step(bodies, path)
     head = f"FILE_NAME('{title}','{PINNED_TIME}',('moldgen'),(''),'','moldgen','');".encode("ascii", "replace")
     text = _FILE_NAME.sub(lambda _: head, path.read_bytes(), count=1)
-    path.write_bytes(_ROUNDING.sub(b"0.", _BREAK.sub(b"", _recounted(text))))
+    path.write_bytes(_ROUNDING.sub(rb"\g<1>0.", _BREAK.sub(b"", _recounted(text))))
 
 
 def _recounted(text: bytes) -> bytes:

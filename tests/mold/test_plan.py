@@ -290,6 +290,7 @@ def test_each_half_says_what_it_is_for(spec):
     [
         (STRETCHED + "printer: {bed_x: 40 mm}\n", "printer.bed_x", "the mold needs"),
         (STRETCHED + "printer: {bed_y: 40 mm}\n", "printer.bed_y", "the mold needs"),
+        (STRETCHED + "printer: {bed_z: 11 mm}\n", "printer.bed_z", "mm tall"),
         (STRETCHED + "mold: {cavities: 30}\n", "mold.cavities", "holds"),
         (STRETCHED + "mold: {draft: 20 deg}\n", "mold.draft", "0° and 5°"),
         (STRETCHED + "mold: {draft: -1 deg}\n", "mold.draft", "0° and 5°"),
@@ -301,6 +302,12 @@ def test_what_cannot_be_made_is_refused_with_its_place_and_a_way_out(spec, field
     assert problem.field == field
     assert words in problem.limit
     assert problem.way_out
+
+
+def test_the_wedge_of_a_mold_as_long_as_the_bed_fits_the_bed_too():
+    bed = plan_of(STRETCHED).block.x_mm + 0.5
+    plan = plan_of(STRETCHED + f"printer: {{bed_x: {bed} mm}}\n")
+    assert plan.wedge.length_mm + plan.wedge.rim_mm <= bed
 
 
 def test_the_bed_that_is_asked_for_would_do():
