@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Final, Literal, NamedTuple, Self
 
 from moldgen.errors import GeometryError
@@ -103,6 +104,23 @@ class Edge:
             count = max(2, math.ceil(abs(arc.sweep) / step))
             for i in range(1, count):
                 yield arc.at(i / count)
+
+    def arcs_parted_at(self, y: float) -> Iterator[Vertex]:
+        """The start and, on an arc, a further vertex wherever it passes through a height between its ends."""
+        shares = [0.0]
+        if self.start.bulge != 0.0:
+            arc = self.arc
+            rise = (y - arc.centre.y) / arc.radius
+            if abs(rise) < 1.0:
+                for angle in (math.asin(rise), math.pi - math.asin(rise)):
+                    turn = (angle - arc.start) % math.tau if arc.sweep > 0.0 else (arc.start - angle) % math.tau
+                    if 1e-6 < turn / abs(arc.sweep) < 1.0 - 1e-6:
+                        shares.append(turn / abs(arc.sweep))
+        shares.sort()
+        for share, after in pairwise((*shares, 1.0)):
+            at = self.start if share == 0.0 else Point(self.arc.at(share).x, y)
+            bulge = math.tan((after - share) * math.atan(self.start.bulge))
+            yield replace(self.start, x=at.x, y=at.y, bulge=bulge if len(shares) > 1 else self.start.bulge)
 
     def moments(self) -> tuple[float, float, float]:
         """(∮x dy, ∮x²/2 dy, -∮y²/2 dx) of the edge: its share of the area and of the area's first moments."""

@@ -310,3 +310,18 @@ def test_an_arc_that_rises_by_nothing_worth_telling_is_a_line():
 
 def _shoelace(points):
     return 0.5 * math.fsum(a.x * b.y - b.x * a.y for a, b in zip(points, (*points[1:], points[0]), strict=True))
+
+
+def test_an_arc_through_a_height_is_parted_there_and_stays_the_same_arc():
+    # A circle of radius 2 about (5, 0) as two half arcs from top and bottom: it passes y = 1 at x = 5 ± sqrt(3).
+    ring = Path((Vertex(5.0, 2.0, 1.0, "side"), Vertex(5.0, -2.0, 1.0, "running")))
+    parted = Path(tuple(vertex for edge in ring.edges for vertex in edge.arcs_parted_at(1.0)))
+    at_level = sorted(vertex.x for vertex in parted.vertices if vertex.y == 1.0)
+    assert at_level == pytest.approx([5.0 - math.sqrt(3.0), 5.0 + math.sqrt(3.0)])
+    assert parted.area == pytest.approx(4.0 * math.pi)
+    assert [vertex.surface for vertex in parted.vertices].count("running") == 2
+
+
+def test_an_arc_that_ends_at_a_height_is_left_alone():
+    ring = Path((Vertex(5.0, 2.0, 1.0), Vertex(5.0, -2.0, 1.0)))
+    assert [v for edge in ring.edges for v in edge.arcs_parted_at(2.0)] == list(ring.vertices)

@@ -98,9 +98,13 @@ def _crosses(edge: Edge, level: float) -> bool:
 
 
 def _at_zero(profile: Path, level: float) -> Path:
-    """Moved so that the level lies at z = 0 exactly, not a rounding error beside it."""
+    """Moved so that the level lies at z = 0 exactly, not a rounding error beside it.
+
+    Arcs that cross it get a vertex there: the halves then hold the same faces as what is filled, in the same facets.
+    """
     moved = profile.moved(dy=-level)
-    return Path(tuple(replace(v, y=0.0) if abs(v.y) < TOUCH_MM else v for v in moved.vertices))
+    level_there = Path(tuple(replace(v, y=0.0) if abs(v.y) < TOUCH_MM else v for v in moved.vertices))
+    return Path(tuple(vertex for edge in level_there.edges for vertex in edge.arcs_parted_at(0.0)))
 
 
 def undercuts(profile: Path, *, pull: int) -> tuple[Undercut, ...]:
