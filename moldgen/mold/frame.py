@@ -74,7 +74,8 @@ def frame_for(order: Order, cavity: CavityPlan, upper_mm: float, seal: SealPlan,
     """The frame round as many cavities as are wanted and fit. Raises CannotBeMadeError."""
     grid, (block_x, block_y), screw = _arranged(order, cavity, seal, decisions)
     places = _centred(grid.places, cavity)
-    below = max(max(cavity.below_mm, _deepest(cavity)) + FLOOR_MM, LOWER_LEAST_MM)
+    under_nuts = 0.0 if screw is None else _shallowest_pocket_mm(screw) + FLOOR_MM
+    below = max(max(cavity.below_mm, _deepest(cavity)) + FLOOR_MM, LOWER_LEAST_MM, under_nuts)
     upper = max(upper_mm, _highest(cavity) + FLOOR_MM)
     fixing = None if screw is None else _fixing(screw, below, upper)
     if screw is not None and fixing is None:
@@ -242,9 +243,14 @@ class _Fixing:
     upper_mm: float
 
 
+def _shallowest_pocket_mm(screw: Screw) -> float:
+    """The nut sunk a little below the underside."""
+    return screw.nut_height_mm + 0.5
+
+
 def _fixing(screw: Screw, below_mm: float, upper_mm: float) -> _Fixing | None:
     """The longest stock screw that a deeper nut pocket brings home, else a thicker upper half for the next one."""
-    shallowest = screw.nut_height_mm + 0.5
+    shallowest = _shallowest_pocket_mm(screw)
     deepest = below_mm - FLOOR_MM
     for length in reversed(screw.lengths_mm):
         pocket = below_mm + upper_mm - length + shallowest
