@@ -153,6 +153,10 @@ class Case:
     given: Given[Any, Any, Any]
     document: Document
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Read again on the other side of a process boundary: models made from a family's sections do not travel."""
+        return from_document, (self.document,)
+
     @property
     def name(self) -> str:
         return self.spec.name

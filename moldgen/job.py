@@ -7,6 +7,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any, Final
 
@@ -90,6 +91,7 @@ def record(
     return {
         **size,
         "schema": SCHEMA,
+        "version": version("moldgen"),
         "warnings": [*size["warnings"], *(remark_json(remark) for remark in pour.remarks)],
         "revision": sized.case.spec.mold.revision,
         "cavities": len(plan.places),

@@ -3,6 +3,7 @@
 import hashlib
 import json
 import math
+from importlib.metadata import version
 from pathlib import Path
 
 import pytest
@@ -226,6 +227,7 @@ def folder_of(one, out, *, pour_mm3=None, passed=True):
     (folder / "part.stl").write_bytes(b"solid")
     volume = planned(one).pour_mm3 if pour_mm3 is None else pour_mm3
     record = {
+        "version": version("moldgen"),
         "volumes_mm3": {"pour": round(volume, 3)},
         "inspection": {"passed": passed},
         "files": [{"path": "part.stl", "sha256": hashlib.sha256(b"solid").hexdigest()}],

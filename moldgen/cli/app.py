@@ -49,13 +49,15 @@ def build(
     specs: Specs,
     out: Annotated[Path, typer.Option("--out", help="Folder that gets a folder for each part.")] = Path("out"),
     pdf: Annotated[bool, typer.Option("--pdf", help="The job sheet as PDF too, its drawings true to scale.")] = False,
+    jobs: Annotated[int, typer.Option("--jobs", min=1, max=256, help="Parts built at the same time.")] = 1,
+    again: Annotated[bool, typer.Option("--again", help="Build those too whose build is still current.")] = False,
     strict: Strict = False,
     json: Json = False,
 ) -> None:
     """The whole job: part, mold, proofs, weigh-out, files."""
     from moldgen.cli.build import run
 
-    raise typer.Exit(run(specs, out, strict=strict, pdf=pdf, as_json=json))
+    raise typer.Exit(run(specs, out, strict=strict, pdf=pdf, jobs=jobs, again=again, as_json=json))
 
 
 @app.command()

@@ -4,17 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from moldgen.cli import exits
 from moldgen.cli.loading import sized
 from moldgen.errors import GeometryError, MoldgenError
 from moldgen.paper.typesetting import require_typesetter
 
+if TYPE_CHECKING:
+    from moldgen.job import Build
+    from moldgen.many import Standing
 
-def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool, pdf: bool = False) -> int:
+
+def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool, pdf: bool, jobs: int, again: bool) -> int:
     """Builds each spec into a folder of its own, several with a page for all of them; returns the exit status.
 
-    Nothing is written unless all specs can be used. A part that the kernel refuses leaves the others standing.
+    Nothing is written unless all specs can be used. A part that the kernel refuses leaves the others standing. Unless
+    `again`, a part whose build is current is left as it is.
     """
     done, errors = sized(specs)
     if pdf:
@@ -26,32 +32,38 @@ def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool, pdf: b
         exits.say_problems(errors, as_json=as_json)
         return exits.UNUSABLE
 
-    from moldgen import planning
     from moldgen.jigs.order import jigs_of
+    from moldgen.many import build_each, standing
 
+    made: dict[str, Build | Standing] = {}
     for one in done:
         try:
-            planning.planned(one)
+            earlier = standing(one, out, pdf=pdf)
             jigs_of(one)
         except MoldgenError as error:
             errors.append(error)
+            continue
+        if earlier is not None and not again:
+            made[one.case.name] = earlier
     if errors:
         exits.say_problems(errors, as_json=as_json)
         return exits.UNUSABLE
 
-    from moldgen import job  # the CAD kernel comes in here, once it is known that there is something to build
-    from moldgen.cli.tables import print_build, progress
+    from moldgen.cli.tables import print_made, progress
 
-    builds = []
-    with progress(len(done)) as step:
-        for one in done:
+    missing = [one for one in done if one.case.name not in made]
+    with progress(len(missing)) as step:
+        results = build_each(missing, out, jobs=jobs, pdf=pdf)
+        for one in missing:
             step(one.case.name)
-            try:
-                builds.append(job.build(one, out, pdf=pdf))
-            except GeometryError as error:
-                errors.append(exits.placed(error, one.case.document.file))
-            except MoldgenError as error:
-                errors.append(error)
+            result = next(results)
+            if isinstance(result, GeometryError):
+                errors.append(exits.placed(result, one.case.document.file))
+            elif isinstance(result, MoldgenError):
+                errors.append(result)
+            else:
+                made[one.case.name] = result
+    builds = [made[one.case.name] for one in done if one.case.name in made]
     if len(builds) > 1:
         from moldgen.output.sheet.kit import write_kit_page
 
@@ -65,7 +77,7 @@ def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool, pdf: b
         exits.print_json([build.as_json() for build in builds])
     elif not as_json:
         for build in builds:
-            print_build(build)
+            print_made(build)
     if errors:
         return exits.UNUSABLE
     failed = any(not build.passed for build in builds) or (strict and any(build.sizing.remarks for build in builds))

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from moldgen.inspection.from_disk import Inspection
     from moldgen.job import Build
     from moldgen.kitting import KitCup, WeighedKit
+    from moldgen.many import Standing
 
 MOST_ALTERNATIVES: Final = 3
 
@@ -163,6 +164,20 @@ def _print_readings(out: Console, sized: Sizing) -> None:
         of, _ = named(first.of.removeprefix("mold."))
         parts = ", ".join(f"{r.field} {r.share:.0%}" for r in sized.readings[:4])
         out.print(f"  What makes the mold's {of} unsure: {parts}. Look at the first one again.")
+
+
+def print_made(made: Build | Standing) -> None:
+    """A build made now, or one line about an earlier one that is still current."""
+    from moldgen.many import Standing
+
+    if not isinstance(made, Standing):
+        print_build(made)
+        return
+    proofs = "all its proofs hold" if made.passed else "not all its proofs hold"
+    console().print(
+        f"\n[bold]{made.sizing.case.name}[/bold]  current: nothing has changed since it was built, {proofs}. "
+        f"{made.directory.as_posix()}/sheet.html. `--again` builds it anew."
+    )
 
 
 def print_build(build: Build) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from dataclasses import dataclass
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any, Final
 
@@ -32,13 +33,17 @@ def current_build(folder: Path, case: Case, *, pour_mm3: float) -> CurrentBuild 
     """The build in a folder if it was made from just this spec and nothing of it has changed since, else None.
 
     Spec and the files that it names are compared letter for letter, the files of the build with their digests, and
-    the volume with what the plan gives today (`pour_mm3`): another version may have drawn the mold otherwise.
+    the volume with what the plan gives today (`pour_mm3`). Another version may have drawn the mold otherwise.
     """
     try:
         record: dict[str, Any] = json.loads((folder / JOB_FILE).read_text(encoding="utf-8"))
         recorded_mm3 = float(record["volumes_mm3"]["pour"])
         passed = bool(record["inspection"]["passed"])
-        current = _same_spec(folder, case) and all(_unchanged(folder, entry) for entry in record["files"])
+        current = (
+            record["version"] == version("moldgen")
+            and _same_spec(folder, case)
+            and all(_unchanged(folder, entry) for entry in record["files"])
+        )
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return None  # no build, or one that can no longer be read: either way it has to be made
     # The record is written to three decimals.

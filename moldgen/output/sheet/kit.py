@@ -17,6 +17,7 @@ from moldgen.output.sheet.html import PART_PICTURE, SHEET_FILE, embedded, page
 
 if TYPE_CHECKING:
     from moldgen.job import Build
+    from moldgen.many import Standing
 
 KIT_FILE: Final = "index.html"
 
@@ -51,7 +52,7 @@ class KitCupBlock:
     opens: str
 
 
-def write_kit_page(out: Path, builds: Sequence[Build]) -> Path:
+def write_kit_page(out: Path, builds: Sequence[Build | Standing]) -> Path:
     """Writes out/index.html for parts built together; an earlier one stands until then. Raises OutputError."""
     parts = [KitPart(build.sizing.case, build.plan, build.plan.pour_mm3, "built now", build.passed) for build in builds]
     kit = weigh_out_kit(parts, spare=None, scale_step_g=None).as_json()
@@ -75,7 +76,7 @@ def write_kit_page(out: Path, builds: Sequence[Build]) -> Path:
     return path
 
 
-def _card(record: Record, index: int, build: Build) -> Card:
+def _card(record: Record, index: int, build: Build | Standing) -> Card:
     key = f"builds.{index}"
     return Card(
         record.words(f"{key}.name"),
