@@ -11,12 +11,14 @@ from moldgen.mold.lettering import outlines
 from moldgen.mold.plan import CavityPlan, KeyPlan, LabelPlan, MoldPlan, OpeningPlan, WedgePlan
 from moldgen.parts import kernel
 from moldgen.parts.solids import solid
-from moldgen.shapes import Edge, Path, Point, Vertex, circle, rectangle
+from moldgen.shapes import Edge, Path, Point, Revolved, Vertex, circle, rectangle
 
 if TYPE_CHECKING:
     from moldgen.parts.kernel import Body
 
 BEYOND_MM: Final = 1.0
+SHALLOW_MM: Final = 0.1
+"""A gate reaches no deeper below a level ceiling, lest it come out through a wall that leans in under it."""
 """How far a tool runs past the surface it opens, so that no two faces merely touch."""
 LETTER_DEPTH_MM: Final = 0.5
 LETTER_STROKE_MM: Final = 0.6
@@ -79,7 +81,9 @@ def _poured(plan: MoldPlan, space: Body) -> Body:
     (x0, y0), *_ = plan.places
     stems = [
         kernel.moved(
-            kernel.revolved(_rising(o.profile(dip_mm=BEYOND_MM, beyond_mm=0.0)), stage="gate"), o.x_mm - x0, o.y_mm - y0
+            kernel.revolved(_rising(o.profile(dip_mm=_dip_mm(plan, o), beyond_mm=0.0)), stage="gate"),
+            o.x_mm - x0,
+            o.y_mm - y0,
         )
         for o in (*plan.sprues[::each], *plan.vents[::each])
     ]
@@ -271,8 +275,20 @@ def _upper_tools(
 
 
 def _opening(plan: MoldPlan, opening: OpeningPlan) -> Body:
-    profile = _rising(opening.profile(dip_mm=BEYOND_MM, beyond_mm=BEYOND_MM))
+    profile = _rising(opening.profile(dip_mm=_dip_mm(plan, opening), beyond_mm=BEYOND_MM))
     return kernel.moved(kernel.revolved(profile, stage="sprue or vent"), opening.x_mm, opening.y_mm)
+
+
+def _dip_mm(plan: MoldPlan, opening: OpeningPlan) -> float:
+    """How far an opening is carried on into the cavity: little from a level ceiling, more from a rounded crest."""
+    shape = plan.cavity.shape
+    if not isinstance(shape, Revolved):
+        return SHALLOW_MM
+    radius = min(math.hypot(opening.x_mm - x, opening.y_mm - y) for x, y in plan.places)
+    inner, outer = radius - 0.5 * opening.gate_diameter_mm, radius + 0.5 * opening.gate_diameter_mm
+    ceilings = (e for e in shape.profile.edges if e.start.y == e.end.y == opening.gate_z_mm and e.start.bulge == 0.0)
+    level = any(min(e.start.x, e.end.x) <= max(inner, 0.0) and outer <= max(e.start.x, e.end.x) for e in ceilings)
+    return SHALLOW_MM if level else BEYOND_MM
 
 
 def _rising(points: tuple[tuple[float, float], ...]) -> Path:

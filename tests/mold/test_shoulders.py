@@ -4,7 +4,13 @@ import math
 
 import pytest
 
+from moldgen import printers
+from moldgen.case import MoldChoices
+from moldgen.mold.bodies import carry_out
+from moldgen.mold.design import design
 from moldgen.mold.filling import MARGIN_MM, filling, refusal, shoulder_air_mm3
+from moldgen.mold.order import Order
+from moldgen.parts import kernel
 from moldgen.shapes import Path, Revolved, Vertex
 
 SLOPE = math.tan(math.radians(6.0))
@@ -36,3 +42,21 @@ def test_a_ledge_that_holds_next_to_nothing_has_none():
 
 def test_a_shoulder_that_runs_bears_no_vent():
     assert refusal(filling(stepped(12.0, "running"), top_z_mm=7.0)) is not None
+
+
+def test_a_gate_does_not_come_out_through_a_wall_that_leans_in_under_it():
+    # A vent's edge 0.3 mm inside the rim; 1 mm below it the wall stands 0.4 mm farther in.
+    corners = ((2.0, -4.3), (12.7, -4.3), (12.6, -2.1), (13.4, 0.0), (2.0, 0.0))
+    shape = Revolved(Path(tuple(Vertex(*corner) for corner in corners)))
+    order = Order(
+        name="lean",
+        marking="",
+        shape=shape,
+        insert=None,
+        printer=printers.find("filament_0_4"),
+        choices=MoldChoices(core="part_of_lower"),
+        quantity=1,
+        elongation_at_break=5.0,
+    )
+    bodies = carry_out(design(order))
+    assert kernel.volume_mm3(kernel.common([bodies.poured], [bodies.lower])) < 1e-6
