@@ -92,8 +92,9 @@ def driven_of(pulleys: Pulleys) -> int:
     driver = driver_of(pulleys)
     others = [i for i in range(len(pulleys)) if i != driver]
     largest_mm = max(pulleys[i].groove_diameter_mm for i in others)
-    # Two equal ones must not change places when a reading is moved by its uncertainty.
-    large = [i for i in others if pulleys[i].groove_diameter_mm >= ABOUT_AS_LARGE * largest_mm]
+    # Two equal ones must not change places when a reading is moved by its uncertainty, be it below zero.
+    least_mm = largest_mm - (1.0 - ABOUT_AS_LARGE) * abs(largest_mm)
+    large = [i for i in others if pulleys[i].groove_diameter_mm >= least_mm]
     return next((i for i in others if pulleys[i].driven), large[0])
 
 

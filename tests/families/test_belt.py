@@ -2,13 +2,14 @@
 
 import math
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 import yaml
 
 from moldgen import case
 from moldgen.errors import SpecError
-from moldgen.families.belt_pulleys import in_place
+from moldgen.families.belt_pulleys import driven_of, in_place
 from moldgen.mechanics.belt_path import RectangularSection
 from moldgen.mechanics.belt_tension import strung_belt
 from moldgen.planning import planned
@@ -581,3 +582,11 @@ def test_there_is_an_example_for_each_of_the_machines():
 def test_starter_spec_is_a_belt_as_it_is():
     belt = size(case.from_document(parse(starter_spec("belt"), "new.yaml")))
     assert set(belt.free) >= {"length_mm", "height_mm", "inner_diameter_mm"}
+
+
+def test_the_driven_pulley_is_the_largest_even_where_a_reading_s_doubt_reaches_below_zero():
+    def pulley(diameter, driver=False):
+        return SimpleNamespace(groove_diameter_mm=diameter, driver=driver, driven=False)
+
+    assert driven_of((pulley(12.0, driver=True), pulley(-3.0), pulley(-1.0))) == 2
+    assert driven_of((pulley(12.0, driver=True), pulley(40.0), pulley(20.0))) == 1
