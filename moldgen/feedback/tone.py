@@ -377,5 +377,6 @@ def _noise_at(noise: tuple[Array, Array], frequency_hz: float) -> float:
 
     frequencies, density = noise
     half = max(1.0, 0.1 * frequency_hz)
-    around = np.abs(frequencies - max(frequency_hz, half)) <= half
-    return float(density[around].mean())
+    off_hz = np.abs(frequencies - max(frequency_hz, half))
+    # A short recording knows so few frequencies that none may lie near: the nearest stands for them.
+    return float(density[off_hz <= max(half, float(off_hz.min()))].mean())
