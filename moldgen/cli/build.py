@@ -49,7 +49,8 @@ def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool, pdf: b
         exits.say_problems(errors, as_json=as_json)
         return exits.UNUSABLE
 
-    from moldgen.cli.tables import print_made, progress
+    from moldgen.cli.build_tables import print_made
+    from moldgen.cli.tables import progress
 
     missing = [one for one in done if one.case.name not in made]
     with progress(len(missing)) as step:

@@ -28,7 +28,8 @@ def run(
     done, errors = sized(specs)
     errors += _unplanned(done)
     if not errors:
-        from moldgen.cli.tables import print_kit, progress
+        from moldgen.cli.build_tables import print_kit
+        from moldgen.cli.tables import progress
         from moldgen.kitting import kit_part, weigh_out_kit
 
         parts = []

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import math
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
@@ -13,12 +12,8 @@ from rich.console import Console
 from rich.padding import Padding
 from rich.table import Table
 
-from moldgen.bench import steps
-from moldgen.casting.recipe import in_order
 from moldgen.elastomers import Elastomer, Figure
-from moldgen.feedback.bench_checks import expected_checks
 from moldgen.naming import named, unit_at
-from moldgen.pouring import MIXING_S
 from moldgen.rings import Ring, RingInPlace
 from moldgen.sizing import Predicted, Sizing
 from moldgen.spec.document import spelled
@@ -27,9 +22,6 @@ from moldgen.uncertainty import Uncertain, estimates
 if TYPE_CHECKING:
     from moldgen.choosing import Ranked
     from moldgen.inspection.from_disk import Inspection
-    from moldgen.job import Build
-    from moldgen.kitting import KitCup, WeighedKit
-    from moldgen.many import Standing
 
 MOST_ALTERNATIVES: Final = 3
 
@@ -72,7 +64,7 @@ def print_sizing(sized: Sizing) -> None:
         out.print(f"  [yellow]Mind:[/yellow] {remark.text}")
 
 
-def _table(*columns: tuple[str, bool]) -> Table:
+def table_of(*columns: tuple[str, bool]) -> Table:
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
     for title, right in columns:
         table.add_column(title, justify="right" if right else "left", overflow="fold")
@@ -103,7 +95,7 @@ def _print_measured(out: Console, sized: Sizing) -> None:
 
 
 def _print_dimensions(out: Console, sized: Sizing) -> None:
-    table = _table(("mm", False), ("fitted", True), ("free", True), ("mold", True))
+    table = table_of(("mm", False), ("fitted", True), ("free", True), ("mold", True))
     names = list(dict.fromkeys((*sized.fitted, *sized.free, *sized.mold)))
     for name in names:
         label, unit = named(name)
@@ -123,7 +115,7 @@ def _plus_minus(half: float) -> str:
 def _print_predictions(out: Console, predictions: Sequence[Predicted]) -> None:
     alone = [item for item in predictions if not item.prediction.group]
     if alone:
-        table = _table(("it will", False), ("", True), ("95 % range", True), ("", False), ("because", False))
+        table = table_of(("it will", False), ("", True), ("95 % range", True), ("", False), ("because", False))
         for item in alone:
             label, unit = named(item.prediction.name)
             table.add_row(label, _short(item.range.value), _spread(item.range), unit, item.prediction.basis)
@@ -136,7 +128,7 @@ def _print_group(out: Console, items: Sequence[Predicted]) -> None:
     """Like things side by side, a column each; what each figure rests on is in --json and on the sheet."""
     members = list(dict.fromkeys(item.prediction.member for item in items))
     ranges = {(item.prediction.name, item.prediction.member): item.range for item in items}
-    table = _table(("", False), *((member, True) for member in members), ("", False))
+    table = table_of(("", False), *((member, True) for member in members), ("", False))
     for name in dict.fromkeys(item.prediction.name for item in items):
         label, unit = named(name)
         table.add_row(label, *(_with_spread(ranges.get((name, member))) for member in members), unit)
@@ -166,46 +158,6 @@ def _print_readings(out: Console, sized: Sizing) -> None:
         out.print(f"  What makes the mold's {of} unsure: {parts}. Look at the first one again.")
 
 
-def print_made(made: Build | Standing) -> None:
-    """A build made now, or one line about an earlier one that is still current."""
-    from moldgen.many import Standing
-
-    if not isinstance(made, Standing):
-        print_build(made)
-        return
-    proofs = "all its proofs hold" if made.passed else "not all its proofs hold"
-    console().print(
-        f"\n[bold]{made.sizing.case.name}[/bold]  current: nothing has changed since it was built, {proofs}. "
-        f"{made.directory.as_posix()}/sheet.html. `--again` builds it anew."
-    )
-
-
-def print_build(build: Build) -> None:
-    """The sizing, then what to print, weigh and mind."""
-    print_sizing(build.sizing)
-    out = console()
-    for decision in build.plan.decisions:
-        out.print(f"  [dim]{decision.what}: {decision.why}[/dim]")
-    table = _table(("to print", False), ("lies on the bed as", False), ("file", False))
-    ways = {"mold_lower": "cavity up", "mold_upper": "mouth of the sprue down", "core": "upright"}
-    for role in dict.fromkeys(f.role for f in build.files if f.format == "3mf"):
-        table.add_row(role.replace("_", " "), ways.get(role, "flat"), f"{build.directory.as_posix()}/{role}.3mf")
-    out.print(table)
-    failed = [finding for finding in build.findings if not finding.passed]
-    if failed:
-        for finding in failed:
-            out.print(f"  [bold red]{finding.proof}[/bold red]: {finding.text}")
-    else:
-        out.print(f"  All {len(build.findings)} proofs hold. Files are in {build.directory.as_posix()}/")
-    for remark in build.pour.remarks:
-        out.print(f"  [yellow]Mind:[/yellow] {remark.text}")
-    done = steps(build.sizing.case, build.plan, build.pour, build.jigs, expected_checks(build.sizing))
-    for number, step in enumerate(done, start=1):
-        out.print(f"  [bold]{number}. {step.title}.[/bold] {step.text}")
-        for caution in step.cautions:
-            out.print(f"     [yellow]![/yellow] {caution}")
-
-
 def print_inspection(inspection: Inspection) -> None:
     """What does not hold, or that all does."""
     out = console()
@@ -217,102 +169,10 @@ def print_inspection(inspection: Inspection) -> None:
         out.print(f"  All {len(inspection.findings)} proofs hold.")
 
 
-def print_kit(kit: WeighedKit) -> None:
-    """What the molds hold, then a block for each cup in the order to mix them, then what to mind."""
-    out = console()
-    table = _table(
-        ("part", False),
-        ("elastomer", False),
-        ("cavities", True),
-        ("fillings", True),
-        ("ml each", True),
-        ("from", False),
-    )
-    for part in kit.parts:
-        table.add_row(
-            part.case.name,
-            part.case.elastomer.id,
-            f"{part.cavities}",
-            f"{part.fillings}",
-            f"{part.volume_mm3 / 1000:.2f}",
-            part.volume_from,
-        )
-    out.print(table)
-    shown: list[tuple[object, ...]] = []
-    for number, cup in enumerate(kit.cups, start=1):
-        # A later filling of the same molds is weighed in the same way: only its times differ.
-        alike = (cup.elastomer.id, cup.batch.number, cup.batch.parts, cup.weigh_out)
-        if alike in shown:
-            out.print(
-                f"\n[bold]Cup {number}[/bold]  filling {cup.round}: as cup {1 + shown.index(alike)}, at {_at(cup)}."
-            )
-        else:
-            _print_cup(out, number, len(kit.cups), cup)
-        shown.append(alike)
-    if kit.cups:
-        out.print("\nZero the scale before each line: without zeroing, the ratio may be off by twice as much.")
-    for remark in kit.warnings:
-        if remark.code != "ratio_unsure":  # said where the cup is weighed
-            out.print(f"[yellow]Mind:[/yellow] {remark.text}")
-
-
-def _print_cup(out: Console, number: int, count: int, cup: KitCup) -> None:
-    need, mixed = cup.weigh_out, cup.mixed
-    out.print(f"\n[bold]Cup {number} of {count}   {cup.elastomer.label}[/bold]  ({cup.elastomer.id})")
-    table = _table(("", True), ("into the cup", False), ("weigh in, g", True), ("scale shows without zeroing, g", True))
-    decimals = max(0, -math.floor(math.log10(mixed.scale_step_g) + 1e-9))
-    shows = 0.0
-    for line, part in enumerate(in_order(cup.elastomer, mixed), start=1):
-        shows += part.grams
-        table.add_row(f"{line}", part.name, f"[bold]{part.grams:.{decimals}f}[/bold]", f"{shows:.{decimals}f}")
-    out.print(table)
-    out.print(
-        f"{cup.batch.volume_mm3 / 1000:.2f} ml ({need.poured_g:.{decimals}f} g) go into the molds"
-        + (f"; {need.spare:.0%} spare." if cup.sound is None else ".")
-        + f" Ratio {mixed.ratio_error:.1%} off as written, {mixed.ratio_error_most:.0%} allowed."
-    )
-    if cup.sound is not None:
-        out.print(
-            f"Do not mix less: on a {mixed.scale_step_g:g} g scale the ratio of {need.batch_g:g} g may be off by "
-            f"{need.ratio_error + need.reading_error_worst:.1%}." + _on_a_finer_scale(cup)
-        )
-    times = _table(("at, h:min", True), ("", False))
-    start = cup.batch.starts_s
-    times.add_row(_clock(start), f"The parts meet: stir, scrape, let stand; {MIXING_S / 60:.0f} min in all")
-    now = start + MIXING_S
-    for pour in cup.batch.pours:
-        times.add_row(_clock(now), f"[bold]Fill {pour.name}[/bold]: {_minutes(pour.fill_s)}")
-        now += pour.fill_s
-    times.add_row(_clock(cup.sets_s), f"It sets; {_minutes(cup.sets_s - cup.batch.poured_s)} to spare")
-    times.add_row(_clock(cup.batch.demould_s), "Open")
-    out.print(times)
-
-
-def _on_a_finer_scale(cup: KitCup) -> str:
-    if cup.fine is None:
-        return ""
-    decimals = max(0, -math.floor(math.log10(cup.fine.scale_step_g) + 1e-9))
-    grams = " + ".join(f"{part.grams:.{decimals}f} g {part.name}" for part in in_order(cup.elastomer, cup.fine))
-    return f" On a {cup.fine.scale_step_g:g} g scale {grams} would do."
-
-
-def _minutes(seconds: float) -> str:
-    return f"{seconds / 60.0:.0f} min" if seconds >= 90.0 else f"{seconds:.0f} s"
-
-
-def _at(cup: KitCup) -> str:
-    return f"{_clock(cup.batch.starts_s)}, full by {_clock(cup.batch.poured_s)}, open at {_clock(cup.batch.demould_s)}"
-
-
-def _clock(seconds: float) -> str:
-    minutes = round(seconds / 60.0)
-    return f"{minutes // 60}:{minutes % 60:02d}"
-
-
 def print_rings(found: Sequence[Ring]) -> None:
     """The nearest rings, the nearest first."""
     out = console()
-    table = _table(
+    table = table_of(
         ("standard", False), ("size", False), ("inside, mm", True), ("section, mm", True), ("printed", False)
     )
     for ring in found:
@@ -329,7 +189,7 @@ def print_rings(found: Sequence[Ring]) -> None:
 def print_elastomers(table: Sequence[Elastomer]) -> None:
     """The figures that decide; --json has all of them with their sources."""
     out = console()
-    shown = _table(
+    shown = table_of(
         ("id", False),
         ("class", False),
         ("Shore A", True),
@@ -355,7 +215,7 @@ def print_elastomers(table: Sequence[Elastomer]) -> None:
             ratio,
         )
     out.print(shown)
-    classes = _table(("class", False), ("what spoils its cure", False), ("sticks to", False), ("release", False))
+    classes = table_of(("class", False), ("what spoils its cure", False), ("sticks to", False), ("release", False))
     for e in {e.chemistry: e for e in table}.values():
         classes.add_row(e.title, *("\n".join(phrases) for phrases in (e.inhibited_by, e.sticks_to, e.release)))
         classes.add_section()
