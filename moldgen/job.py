@@ -221,6 +221,10 @@ def _write(folder: Path, sized: Sizing, mold: ClosedMold, part: Any, free: Mesh)
 def _write_jigs(folder: Path, made_jigs: JigBodies, name: str) -> Iterator[FileRecord]:
     for role, body in made_jigs.bodies.items():
         yield from write_printed(folder, role, body, made_jigs.meshes[role], name)
+    for jig in made_jigs.jigs:
+        for table, text in jig.tables.items():
+            (folder / table).write_text(text, encoding="utf-8", newline="")
+            yield recorded(folder, jig.role, table)
 
 
 def _spec_files(folder: Path, case: Case) -> Iterator[FileRecord]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -29,6 +30,8 @@ class EarlierBuild:
     spec_text: str
     sizes: Sizes
     linear_shrinkage: Estimate
+    coupon_mm: Mapping[str, float]
+    """Lengths of the calibration coupon that was built with it; empty without one."""
 
     def made_from(self, case: Case) -> bool:
         """Whether it was made from this very spec and from the files that it names, as they are now.
@@ -65,8 +68,11 @@ def earlier_build(folder: Path) -> EarlierBuild | None:
         stages = [{name: float(entry["value"]) for name, entry in record[stage].items()} for stage in STAGES]
         figure = record["elastomer"]["linear_shrinkage"]
         low, value, high = (float(figure[key]) for key in ("low", "value", "high"))
+        coupons = [jig["dimensions"] for jig in record.get("jigs", ()) if jig["name"] == "coupon"]
+        coupon_mm = {name: float(mm) for one in coupons for name, mm in one.items()}
     except FileNotFoundError:
         return None
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise OutputError(f"{folder}: the build in it can no longer be read. Build the part again.") from error
-    return EarlierBuild(folder, text, Sizes(*stages), Estimate(value, u=(high - low) / 12**0.5, low=low, high=high))
+    shrinkage = Estimate(value, u=(high - low) / 12**0.5, low=low, high=high)
+    return EarlierBuild(folder, text, Sizes(*stages), shrinkage, coupon_mm)

@@ -5,6 +5,7 @@
     casting,outer_diameter,36.61 ± 0.05 mm
     fitted,outer_diameter,37.84 ± 0.05 mm
 
+A build with a calibration coupon has the coupon's lengths too. Rows without a reading are those not measured yet.
 Both become one `Document`, so that a slip is told with its file, line, field and way out in either.
 """
 
@@ -64,6 +65,18 @@ _OVER_IN_FAMILY: Final[Mapping[tuple[str, str], Over]] = {
 }
 _TOO_SMALL: Final = ("crown_mm", "edge_mm")
 
+COUPON: Final = "coupon_"
+"""What the names of a calibration coupon's lengths begin with."""
+_OVER_ON_COUPON: Final[Mapping[str, Over]] = {
+    # Told as on a part cast over it: a pin is a core, a hole is a cavity.
+    "boss": "inside",
+    "plate": "inside",
+    "hole": "outside",
+    "slot": "outside",
+    "bar": "outside",
+    "step": "height",
+}
+
 
 class CastingRow(Section):
     """One reading, as a row of the table or an item of the list."""
@@ -110,6 +123,8 @@ class Castings:
     readings: tuple[Reading, ...]
     assumed: int
     """How many were typed without ± and taken as a caliper's."""
+    not_filled_in: int = 0
+    """Rows of a table that have no reading."""
 
 
 def read(path: Path, *, sizes: Sizes, family: str, cast_on: bool = False, ground: bool = False) -> Castings:
@@ -119,7 +134,11 @@ def read(path: Path, *, sizes: Sizes, family: str, cast_on: bool = False, ground
     the file cannot be read.
     """
     text, file = _text(path), path.as_posix()
-    document = documents.parse(text, file) if path.suffix.lower() in (".yaml", ".yml") else _table(text, file)
+    not_filled_in = 0
+    if path.suffix.lower() in (".yaml", ".yml"):
+        document = documents.parse(text, file)
+    else:
+        document, not_filled_in = _table(text, file)
     rows = validated(CastingsFile, document).castings
     if not 1 <= len(rows) <= MOST_READINGS:
         problem = document.problem(
@@ -139,7 +158,8 @@ def read(path: Path, *, sizes: Sizes, family: str, cast_on: bool = False, ground
         readings.append(Reading(row.of, name, over, _sure(row.reading_mm), document.line(("castings", index))))
     if problems:
         raise SpecError(tuple(problems))
-    return Castings(document.file, tuple(readings), sum(row.reading_mm.u == 0.0 for row in rows))
+    assumed = sum(row.reading_mm.u == 0.0 for row in rows)
+    return Castings(document.file, tuple(readings), assumed, not_filled_in)
 
 
 def full_name(dimension: str) -> str:
@@ -157,9 +177,13 @@ def over_of(name: str, family: str) -> Over | None:
 
     >>> over_of("height_mm", "belt"), over_of("height_mm", "turned_part"), over_of("hole_2_diameter_mm", "outline_part")
     ('outside', 'height', 'inside')
+    >>> over_of("coupon_boss_1_diameter_mm", "belt"), over_of("coupon_hole_5_diameter_mm", "belt")
+    ('inside', 'outside')
     """
     if name.startswith("hole_"):
         return "inside"
+    if name.startswith(COUPON):
+        return _OVER_ON_COUPON.get(name.removeprefix(COUPON).split("_")[0])
     return _OVER_IN_FAMILY.get((family, name)) or _OVER.get(name)
 
 
@@ -186,6 +210,8 @@ def _wrong(
         return problem("dimension", f"the build has no such dimension of a {row.of}", f"{hint}It has {known}.")
     if name in _TOO_SMALL:
         return problem("dimension", "it is too small to tell anything of shrinkage", "Leave this row out.")
+    if row.length is not None and name.startswith(COUPON):
+        return problem("length", "the coupon's own lengths are known", "Leave this cell empty.")
     if row.length is None and over_of(name, family) is None:
         return problem(
             "length", "how the printer treats this length is not known from its name", "Say `outside` or `inside`."
@@ -217,8 +243,11 @@ def _text(path: Path) -> str:
         raise OutputError(f"{file}: it is not UTF-8 text. Save the table as UTF-8 text.") from error
 
 
-def _table(text: str, file: str) -> Document:
-    """A CSV table as the document that the YAML form would be; every place keeps its line."""
+def _table(text: str, file: str) -> tuple[Document, int]:
+    """A CSV table as the document that the YAML form would be, every place with its line; and its rows not filled in.
+
+    A row is not filled in where it names what to measure and its reading is empty.
+    """
     documents.refuse_control_characters(text, file)
     header, rows = _cells(text, file)
     _check_header(file, header)
@@ -227,14 +256,23 @@ def _table(text: str, file: str) -> Document:
         raise SpecError((Problem(file, rows[MOST_READINGS][0], "the table", f"{len(rows)} rows", limit, way_out),))
     items: list[Node] = []
     lines: dict[Place, int] = {("castings",): 1}
+    waiting = 0
     for line, cells in rows:
         if len(cells) > len(header):
             limit, way_out = f"the table has {len(header)} columns", "Put quotes round a cell that holds a comma."
             raise SpecError((Problem(file, line, "the row", f"{len(cells)} cells", limit, way_out),))
+        row: dict[str, Node] = {key: cell for key, cell in zip(header, cells, strict=False) if cell}
+        if "reading" not in row and {"of", "dimension"} <= row.keys():
+            waiting += 1
+            continue
         place = ("castings", len(items))
         lines |= {place: line} | {(*place, key): line for key in header}
-        items.append({key: cell for key, cell in zip(header, cells, strict=False) if cell})
-    return Document(file=file, data={"castings": items}, lines=lines, text=text)
+        items.append(row)
+    if waiting and not items:
+        limit = "it is needed, and none of the table's rows has one"
+        way_out = "Fill in what you measured, as in 12.04 ± 0.03 mm."
+        raise SpecError((Problem(file, rows[0][0], "castings[1].reading", "empty", limit, way_out),))
+    return Document(file=file, data={"castings": items}, lines=lines, text=text), waiting
 
 
 def _cells(text: str, file: str) -> tuple[list[str], list[tuple[int, list[str]]]]:

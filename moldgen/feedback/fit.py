@@ -16,14 +16,14 @@ to load than all of the command. The tests hold it against one.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from statistics import median
 from typing import Final, Literal, TypeAlias
 
 from moldgen.case import Case
 from moldgen.families.base import Sizes
-from moldgen.feedback.castings import Castings, Over, Reading
+from moldgen.feedback.castings import COUPON, Castings, Over, Reading
 from moldgen.mechanics.shrinkage import cover_radius_change_mm
 from moldgen.mechanics.stretch import MOST_STRETCH, FreeRing, fitted_ring
 from moldgen.quantities import Estimate
@@ -85,6 +85,13 @@ def design_of(case: Case) -> Design:
     )
 
 
+def with_coupon(design: Design, coupon_mm: Mapping[str, float]) -> Design:
+    """The design with a calibration coupon's lengths among its own: printed like the mold, cast of the same rubber."""
+    sizes, kept = design.sizes, 1.0 - design.figures[0]
+    free = {**sizes.free, **{name: kept * mm for name, mm in coupon_mm.items()}}
+    return replace(design, sizes=replace(sizes, free=free, mold={**sizes.mold, **coupon_mm}))
+
+
 def _values(numbers: Iterator[float]) -> Values:
     first, second, third, fourth = numbers
     return first, second, third, fourth
@@ -113,7 +120,7 @@ def expected_mm(design: Design, reading: Reading, figures: Values) -> float | No
         return None  # in the mold it is the metal itself, which nobody printed
     if reading.of == "mold":
         return printed
-    if design.cast_on:
+    if design.cast_on and not reading.dimension.startswith(COUPON):
         return _cast_on_mm(design, reading, printed, figures)
     free = printed * (1.0 - figures[0])
     if reading.of == "casting":

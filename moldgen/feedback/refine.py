@@ -14,7 +14,7 @@ from moldgen.errors import Problem, SpecError
 from moldgen.feedback import history
 from moldgen.feedback.builds import SPEC_FILE, EarlierBuild, earlier_build
 from moldgen.feedback.castings import CALIPER_HALF_WIDTH_MM, Castings, read
-from moldgen.feedback.fit import Design, Figure, Judged, Refined, design_of, refined
+from moldgen.feedback.fit import Design, Figure, Judged, Refined, design_of, refined, with_coupon
 from moldgen.feedback.proposals import Change, changes, rewritten, shrinkage_to_use
 from moldgen.feedback.writing import replace_file
 from moldgen.quantities import Estimate
@@ -111,7 +111,7 @@ def refine(spec: Path, castings: Path, *, out: Path, write: bool, today: date) -
     built = now
     if build is not None and changed_since:  # with the build's own copies of the files that it names
         built = cases.load(build.folder / SPEC_FILE)
-    design = _design(built, build)
+    design = with_coupon(_design(built, build), _coupon_mm(built, build))
     table = read(
         castings,
         sizes=design.sizes,
@@ -177,6 +177,16 @@ def _design(case: Case, build: EarlierBuild | None) -> Design:
     )
 
 
+def _coupon_mm(case: Case, build: EarlierBuild | None) -> Mapping[str, float]:
+    if build is not None:
+        return build.coupon_mm
+    if "coupon" not in (case.spec.jigs or ()):
+        return {}
+    from moldgen.jigs import coupon  # loads what jigs are planned with, which few tables of castings need
+
+    return coupon.nominals()
+
+
 def _next_mold(case: Case, design: Design, fit: Refined) -> dict[str, tuple[float, float]]:
     """The mold's dimensions with the new shrinkage. What the printer does is undone later, in the model."""
     if not fit.significant:
@@ -219,6 +229,12 @@ def _remarks(build: EarlierBuild | None, table: Castings, fit: Refined, *, chang
         yield Remark(
             "no_uncertainty_given",
             f"{table.assumed} readings have no ±; ±{CALIPER_HALF_WIDTH_MM:g} mm is taken, as of a workshop caliper.",
+            "reading",
+        )
+    if table.not_filled_in:
+        yield Remark(
+            "not_filled_in",
+            f"{table.not_filled_in} rows of the table have no reading and were passed over.",
             "reading",
         )
     if fit.scatter > 1.0:

@@ -1,4 +1,5 @@
-"""Jigs: the printed tools that trim, grind, splice, slit and check a part.
+"""Jigs: the printed tools that trim, grind, splice, slit and check a part, and the coupon that checks
+the printer.
 
 A jig's plan holds every dimension and is made of plain forms, so it can be compared with the part's sizes without a
 solid; `bodies` alone carries plans out. A jig gets the part's dimensions by their names and knows no family.
@@ -14,5 +15,6 @@ NAMES: Final = (
     "splice",
     "slitting",
     "ring_cutter",
+    "coupon",
 )
 """What a spec may ask for; each is a module of this package."""

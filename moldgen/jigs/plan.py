@@ -92,6 +92,8 @@ class Jig:
     dimensions: Mapping[str, float]
     """Names end in their unit; lengths are those that the printed jig must measure."""
     pieces: tuple[Piece, ...] = field(repr=False)
+    tables: Mapping[str, str] = field(default_factory=dict, repr=False)
+    """Tables to fill in at the bench, as CSV by their files' names."""
 
     @property
     def role(self) -> str:

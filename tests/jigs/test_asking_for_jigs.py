@@ -37,17 +37,20 @@ def test_an_empty_list_asks_for_none_and_twice_the_same_is_once():
 
 
 def test_a_build_writes_proves_and_records_its_jigs(tmp_path):
-    built = job.build(sizing.size(loaded("loop_idler", "[arbor, ring_gauge]")), tmp_path)
+    built = job.build(sizing.size(loaded("loop_idler", "[arbor, ring_gauge, coupon]")), tmp_path)
     assert built.passed
     record = json.loads((built.directory / "job.json").read_text(encoding="utf-8"))
     assert [(jig["role"], jig["name"]) for jig in record["jigs"]] == [
         ("jig_arbor", "arbor"),
         ("jig_ring_gauge", "ring_gauge"),
+        ("jig_coupon", "coupon"),
     ]
     assert record["jigs"][0]["cautions"] and record["jigs"][0]["dimensions"]["stop_diameter_mm"] == 38.0
     roles = {(entry["role"], entry["format"]) for entry in record["files"]}
-    for role in ("jig_arbor", "jig_arbor_washer", "jig_ring_gauge"):
+    for role in ("jig_arbor", "jig_arbor_washer", "jig_ring_gauge", "jig_coupon"):
         assert {(role, kind) for kind in ("step", "stl", "3mf")} <= roles
         assert role in {body["role"] for body in record["printing"]["bodies"]}
+    assert ("jig_coupon", "csv") in roles
+    assert (built.directory / "coupon.csv").read_text(encoding="utf-8").startswith("of,dimension,reading,note\n")
     assert {"With the arbor", "With the ring gauge"} <= {step["title"] for step in record["steps"]}
     assert inspect(built.directory).passed
