@@ -38,7 +38,8 @@ from moldgen.output.sheet.html import write_sheet
 from moldgen.output.sheet.pdf import write_pdf
 from moldgen.output.step import write_step
 from moldgen.parts import kernel
-from moldgen.parts.mesh import Mesh, meshed
+from moldgen.parts.mesh import Mesh
+from moldgen.parts.meshing import meshed
 from moldgen.parts.solids import solid
 from moldgen.planning import planned
 from moldgen.pouring import Pour, poured

@@ -20,7 +20,7 @@ from moldgen.output.pictures import Piece, picture
 from moldgen.output.sheet.html import SHEET_FILE
 from moldgen.paper.typesetting import first_page
 from moldgen.parts import kernel
-from moldgen.parts.mesh import meshed
+from moldgen.parts.meshing import meshed
 from moldgen.parts.solids import solid
 from moldgen.sizing import Sizing
 

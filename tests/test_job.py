@@ -15,7 +15,7 @@ import trimesh
 from moldgen import case, job, sizing
 from moldgen.mold.bodies import carry_out
 from moldgen.parts import kernel
-from moldgen.parts.mesh import meshed
+from moldgen.parts.meshing import meshed
 from moldgen.planning import planned
 
 pytestmark = pytest.mark.slow

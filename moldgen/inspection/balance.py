@@ -14,7 +14,7 @@ from moldgen.inspection.solids import arrays, manifold
 from moldgen.mold.bodies import channels_beyond_relief_mm3, engraved_mm3, lower_blank, upper_blank
 from moldgen.mold.plan import KeyPlan, MoldPlan
 from moldgen.parts import kernel
-from moldgen.parts.mesh import meshed
+from moldgen.parts.meshing import meshed
 from moldgen.shapes import Revolved
 
 if TYPE_CHECKING:

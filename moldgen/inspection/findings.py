@@ -12,7 +12,8 @@ import numpy as np
 from moldgen.inspection.solids import Solids, joined, manifold
 from moldgen.mold.bodies import MoldBodies
 from moldgen.mold.plan import MoldPlan
-from moldgen.parts.mesh import ANGLE_RAD, FINE_ANGLE_RAD, Mesh, meshed
+from moldgen.parts.mesh import Mesh
+from moldgen.parts.meshing import ANGLE_RAD, FINE_ANGLE_RAD, meshed
 
 
 @dataclass(frozen=True, slots=True)

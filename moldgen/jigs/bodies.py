@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from moldgen.jigs.plan import BEYOND_MM, LETTER_DEPTH_MM, LETTER_STROKE_MM, Form, Jig, Label, Piece, Turned, Upright
 from moldgen.mold.lettering import outlines, width_mm
 from moldgen.parts import kernel
-from moldgen.parts.mesh import FINE_ANGLE_RAD, Mesh, meshed
+from moldgen.parts.mesh import Mesh
+from moldgen.parts.meshing import FINE_ANGLE_RAD, meshed
 from moldgen.shapes import Path, Point, Vertex
 
 if TYPE_CHECKING:

@@ -1,6 +1,6 @@
 """The CAD kernel, behind the few calls that moldgen makes of it.
 
-Nothing else of the house calls CadQuery or the kernel below it, but for the triangles of `mesh`. Each call proves that
+Nothing else of the house calls CadQuery or the kernel below it, but for the triangles of `meshing`. Each call proves that
 it happened: the kernel may return a body unchanged, as a compound, or invalid, without complaint.
 """
 

@@ -1,30 +1,17 @@
-"""Triangles of a solid, made once and used for files, pictures and proofs alike."""
+"""Triangles, which files, pictures and proofs share; nothing here knows the CAD kernel."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path as FilePath
-from tempfile import TemporaryDirectory
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from moldgen.errors import OutputError
-from moldgen.parts.cad import BRepMesh_IncrementalMesh, BRepTools, IMeshTools_Parameters, StlAPI_Writer
-
-SAG_MM: Final = 0.01
-ANGLE_RAD: Final = 0.2
-"""The sag rules from 2 mm of radius up, the angle below; a ring comes out 0.03 % small. Much finer explodes on tori."""
-SHORTEST_MM: Final = 0.08
-"""No facet is shorter along a curve: at a radius of 0.1 mm that is still less than the sag. Halves a rounded ring."""
-FINE_ANGLE_RAD: Final = 0.05
-"""For cores, whose cones the coarser angle leaves more than 0.1 % small."""
 STL_TRIANGLE: Final = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("spare", "<u2")])
 """One record of the binary STL format."""
 MERGE_MM: Final = 1e-5
 """Above the last digit of single precision at 100 mm, far below any detail that is meant."""
-ROUND_DIGITS: Final = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,29 +47,6 @@ class Mesh:
         bad = forward[(counts != 1) | ~np.isin(forward, backward)]
         middles: NDArray[np.float64] = 0.5 * (self.points[bad // n] + self.points[bad % n])
         return middles
-
-
-def meshed(body: Any, *, angle_rad: float = ANGLE_RAD) -> Mesh:
-    """The body's surface as a mesh whose faces share their vertices.
-
-    A finer mesh left on a shape would silently be reused, so it is cleaned off first; the deflection is absolute. The
-    kernel hands triangles over one object at a time, which costs more than the meshing; through a file in its own
-    binary form they come as one array. Single precision is what STL and 3MF hold in any case.
-    """
-    shape = body.wrapped
-    BRepTools.Clean_s(shape)
-    asked = IMeshTools_Parameters()
-    asked.Deflection, asked.Angle, asked.MinSize = SAG_MM, angle_rad, SHORTEST_MM
-    BRepMesh_IncrementalMesh(shape, asked)
-    writer = StlAPI_Writer()
-    writer.ASCIIMode = False
-    with TemporaryDirectory() as folder:
-        path = FilePath(folder) / "mesh.stl"
-        if not writer.Write(shape, str(path)):
-            raise OutputError(f"{folder}: no room for a working file. Free some space, or point TMPDIR elsewhere.")
-        read: NDArray[np.float64] = np.fromfile(path, dtype=STL_TRIANGLE, offset=84)["corners"].astype(np.float64)
-    corners = np.round(read, ROUND_DIGITS) + 0.0  # the kernel's zeros are now 5e-17, now -5e-17, and not all alike
-    return merged(corners.reshape(-1, 3), np.arange(3 * len(corners), dtype=np.int64).reshape(-1, 3))
 
 
 def merged(points: NDArray[np.float64], triangles: NDArray[np.int64]) -> Mesh:

@@ -24,7 +24,7 @@ from moldgen.mold.design import design
 from moldgen.mold.order import Order
 from moldgen.output.bodies import on_bed
 from moldgen.parts import kernel
-from moldgen.parts.mesh import meshed
+from moldgen.parts.meshing import meshed
 from moldgen.printers import Printer
 from moldgen.shapes import Extruded, Insert, Path, Revolved, Shape, Vertex, circle
 

@@ -9,7 +9,8 @@ from spoiled import ORDERS, cut, grown, ring, shifted, sound
 from moldgen.inspection.balance import grown_on_mm3, in_kernel, on_meshes
 from moldgen.inspection.filling import filling
 from moldgen.parts import kernel
-from moldgen.parts.mesh import Mesh, meshed
+from moldgen.parts.mesh import Mesh
+from moldgen.parts.meshing import meshed
 from moldgen.shapes import Path, Revolved
 
 THREE_KINDS = pytest.mark.parametrize("kind", ["sleeve", "cover", "pad"])

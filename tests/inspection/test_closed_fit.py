@@ -7,7 +7,7 @@ from spoiled import FILAMENT, at, caught, cut, grown, proofs, replanned, ring, s
 
 from moldgen.inspection.fit import fit
 from moldgen.parts import kernel
-from moldgen.parts.mesh import meshed
+from moldgen.parts.meshing import meshed
 
 MESH_MM = 0.05
 

@@ -6,7 +6,7 @@ import pytest
 from spoiled import FILAMENT, at, caught, cut, grown, proofs, replanned, ring, sound, with_core
 
 from moldgen.parts import kernel
-from moldgen.parts.mesh import meshed
+from moldgen.parts.meshing import meshed
 
 MESH_MM = 0.05
 

@@ -5,7 +5,7 @@ import pytest
 from moldgen import printers
 from moldgen.inspection.printability import bed_and_overhangs
 from moldgen.parts import kernel
-from moldgen.parts.mesh import meshed
+from moldgen.parts.meshing import meshed
 
 FILAMENT = printers.find("filament_0_4")
 # A groove that climbs 4 mm over 5 mm, 39° from level: too flat to print freely, as the stroke of a letter 2 is.

@@ -10,7 +10,8 @@ from moldgen.inspection.watertight import closed, read_back
 from moldgen.output.stl import write_stl
 from moldgen.output.threemf import write_3mf
 from moldgen.parts import kernel
-from moldgen.parts.mesh import Mesh, meshed
+from moldgen.parts.mesh import Mesh
+from moldgen.parts.meshing import meshed
 from moldgen.shapes import rectangle
 
 

@@ -17,7 +17,8 @@ from moldgen.output.step import write_step
 from moldgen.output.stl import read_stl, write_stl
 from moldgen.output.threemf import read_3mf, write_3mf
 from moldgen.parts import kernel
-from moldgen.parts.mesh import Mesh, meshed
+from moldgen.parts.mesh import Mesh
+from moldgen.parts.meshing import meshed
 from moldgen.shapes import rectangle
 
 

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from moldgen.parts import kernel
-from moldgen.parts.mesh import Mesh, merged, meshed
+from moldgen.parts.mesh import Mesh, merged
+from moldgen.parts.meshing import meshed
 from moldgen.shapes import Path, Vertex, circle, rectangle
 
 TETRAHEDRON = Mesh(
