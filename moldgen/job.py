@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import BrokenExecutor, Executor, Future, wait
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, ParamSpec, TypeAlias, TypeVar
 
+from moldgen import from_meshes
+from moldgen.alongside import InTurn
 from moldgen.bench import steps
 from moldgen.case import Case
 from moldgen.casting.recipe import weigh_out_json
@@ -20,11 +23,14 @@ from moldgen.drawing.mold import mold_drawing
 from moldgen.drawing.part import part_drawing
 from moldgen.drawing.svg import svg_text, write_svg
 from moldgen.drawing.template import template_drawing
+from moldgen.errors import OutputError
 from moldgen.feedback import history
 from moldgen.feedback.bench_checks import expected_checks
-from moldgen.inspection.findings import ClosedMold, Finding, closed_mold
-from moldgen.inspection.jigs import jig_proofs, jigs_read_back
-from moldgen.inspection.proofs import proofs, read_back_all
+from moldgen.from_meshes import Meshes
+from moldgen.inspection.closed_mold import ClosedMold, closed_mold
+from moldgen.inspection.findings import Finding
+from moldgen.inspection.in_kernel import closed_solids
+from moldgen.inspection.proofs import mold_in_kernel
 from moldgen.jigs.bodies import JigBodies, carried_out, made
 from moldgen.jigs.order import jigs_of
 from moldgen.jigs.plan import Jig
@@ -32,10 +38,10 @@ from moldgen.mold.bodies import carry_out
 from moldgen.mold.plan import MoldPlan
 from moldgen.needed import needed
 from moldgen.output import directory
-from moldgen.output.bodies import FileRecord, recorded, write_part, write_printed
+from moldgen.output.bodies import FileRecord, recorded
 from moldgen.output.directory import JOB_FILE, SPEC_FILE
-from moldgen.output.sheet.html import write_sheet
-from moldgen.output.sheet.pdf import write_pdf
+from moldgen.output.sheet.html import PICTURES, SHEET_FILE, write_sheet
+from moldgen.output.sheet.pdf import PDF_FILE, write_pdf
 from moldgen.output.step import write_step
 from moldgen.parts import kernel
 from moldgen.parts.mesh import Mesh
@@ -48,6 +54,8 @@ from moldgen.sizing import Sizing, remark_json
 from moldgen.spec.document import kept_at, named_file
 
 SCHEMA: Final = "moldgen/build/1"
+P = ParamSpec("P")
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -119,10 +127,11 @@ def record(
     }
 
 
-def build(sized: Sizing, out: Path, *, pdf: bool = False) -> Build:
+def build(sized: Sizing, out: Path, *, pdf: bool = False, alongside: Executor | None = None) -> Build:
     """Makes, proves and writes the mold of a sized part into out/NAME, whole or not at all; the sheet as PDF if wanted.
 
-    Raises SpecError, GeometryError or OutputError; then nothing of this build is left and an earlier one stands.
+    What needs no CAD kernel is done by `alongside` while the kernel goes on, or in turn where there is none. Raises
+    SpecError, GeometryError or OutputError; then nothing of this build is left and an earlier one stands.
     """
     seconds: dict[str, float] = {}
     with _timed(seconds, "plan"):
@@ -135,34 +144,34 @@ def build(sized: Sizing, out: Path, *, pdf: bool = False) -> Build:
     with _timed(seconds, "mesh"):
         mold = closed_mold(plan, bodies)
         made_jigs = made(jigs, tools)
+        meshes = _meshes(sized, mold, meshed(part), made_jigs)
     pour = poured(sized.case, plan)
+    printed = _printed(mold, made_jigs, sized.case)
     target = out / sized.case.name
-    with directory.replaced(target) as folder:
+    with directory.replaced(target) as folder, _handed_over(alongside, from_meshes.made, meshes, folder) as of_meshes:
         with _timed(seconds, "files"):
-            free = meshed(part)
-            files = (*_write(folder, sized, mold, part, free), *_write_jigs(folder, made_jigs, sized.case.name))
-        with _timed(seconds, "proofs"):
-            findings = (
-                *read_back_all(folder, mold),
-                *proofs(mold, sized),
-                *jigs_read_back(folder, made_jigs),
-                *jig_proofs(made_jigs, sized.case.printer),
-            )
-        printed = _printed(mold, made_jigs, sized.case)
+            files = [*_write_solids(folder, sized, mold, part), *_write_jigs(folder, made_jigs, sized.case.name)]
+        with _timed(seconds, "proofs in the kernel"):
+            findings = (*mold_in_kernel(mold, sized), *closed_solids(made_jigs.bodies))
         with _timed(seconds, "drawings"):
             drawings = _drawings(sized, mold)
-            files = (*files, *_write_drawings(folder, drawings))
+            files += _write_drawings(folder, drawings)
+        with _timed(seconds, "waiting"):
+            seen = of_meshes.result()
+        findings = (*findings, *seen.findings)
         with _timed(seconds, "sheet"):
-            content = record(sized, plan, findings, pour, jigs, printed, files)
             svgs = [svg_text(drawing) for drawing in drawings.values()]
-            sheet = write_sheet(folder, content, family=sized.case.family.title, mold=mold, part=free, drawings=svgs)
-            files = (*files, *sheet)
+            content = record(sized, plan, findings, pour, jigs, printed, _recorded(folder, files))
+            write_sheet(folder, content, family=sized.case.family.title, look=seen.look, drawings=svgs)
+            files += [("sheet", SHEET_FILE), *(("picture", name) for name, _ in PICTURES)]
         if pdf:
             with _timed(seconds, "pdf"):
                 template = template_drawing(sized=sized)
                 pages = [*drawings.values(), *([template] if template else [])]
-                files = (*files, write_pdf(folder, content, pages))
-        whole = record(sized, plan, findings, pour, jigs, printed, files)
+                write_pdf(folder, content, pages)
+            files.append(("sheet", PDF_FILE))
+        records = _recorded(folder, files)
+        whole = record(sized, plan, findings, pour, jigs, printed, records)
         (folder / JOB_FILE).write_text(json.dumps(whole, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
         history.carried_over(
             target,
@@ -171,7 +180,37 @@ def build(sized: Sizing, out: Path, *, pdf: bool = False) -> Build:
             spec_text=sized.case.document.text,
             mold_mm={name: size.value for name, size in sized.mold.items()},
         )
-    return Build(sized, plan, findings, pour, jigs, printed, files, target, seconds)
+    return Build(sized, plan, findings, pour, jigs, printed, records, target, {**seconds, **seen.seconds})
+
+
+@contextmanager
+def _handed_over(
+    alongside: Executor | None, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs
+) -> Iterator[Future[T]]:
+    """Work under way while the block runs, and over when it is left: nothing is written behind its back."""
+    future = (alongside or InTurn()).submit(work, *args, **kwargs)
+    try:
+        yield future
+    except BrokenExecutor as error:
+        raise OutputError(
+            "the process that proves the mold has come to an end, perhaps for want of memory. Close other programs, "
+            "and build again."
+        ) from error
+    finally:
+        wait([future])
+
+
+def _meshes(sized: Sizing, mold: ClosedMold, part: Mesh, made_jigs: JigBodies) -> Meshes:
+    solids = {**mold.bodies.printed, **made_jigs.bodies}
+    return Meshes(
+        name=sized.case.name,
+        mold=mold.meshes,
+        part=part,
+        jigs=made_jigs.meshes,
+        volumes_mm3={role: kernel.volume_mm3(body) for role, body in solids.items()},
+        printer=sized.case.printer,
+        elongation_at_break=sized.case.given.elastomer.elongation_at_break,
+    )
 
 
 def _printed(mold: ClosedMold, made_jigs: JigBodies, case: Case) -> tuple[PrintJob, ...]:
@@ -197,44 +236,59 @@ def _drawings(sized: Sizing, mold: ClosedMold) -> dict[str, Drawing]:
     }
 
 
-def _write_drawings(folder: Path, drawings: dict[str, Drawing]) -> Iterator[FileRecord]:
+File: TypeAlias = tuple[str, str]
+"""Role and path of a file in the build's folder."""
+
+
+def _recorded(folder: Path, files: Iterable[File]) -> tuple[FileRecord, ...]:
+    return tuple(recorded(folder, role, path) for role, path in files)
+
+
+def _write_drawings(folder: Path, drawings: dict[str, Drawing]) -> Iterator[File]:
     for name, drawing in drawings.items():
         write_svg(drawing, folder / f"{name}.svg")
         write_dxf(drawing, folder / f"{name}.dxf")
-        yield recorded(folder, "drawing", f"{name}.svg")
-        yield recorded(folder, "drawing", f"{name}.dxf")
+        yield "drawing", f"{name}.svg"
+        yield "drawing", f"{name}.dxf"
 
 
-def _write(folder: Path, sized: Sizing, mold: ClosedMold, part: Any, free: Mesh) -> tuple[FileRecord, ...]:
+def _write_solids(folder: Path, sized: Sizing, mold: ClosedMold, part: Any) -> Iterator[File]:
+    """STEP of every body where it stands in the closed mold, and the specs; STL and 3MF are written of the meshes."""
     name = sized.case.name
-    files = list(write_part(folder, part, free, name))
+    write_step([("part", part)], folder / "part.step", f"{name} part")
+    yield from (("part", f"part.{suffix}") for suffix in ("step", "stl"))
     for role, body in mold.bodies.printed.items():
-        files += write_printed(folder, role, body, mold.printed[role], name)
+        yield from _write_printed(folder, role, body, name)
     standing = [("mold_lower", mold.bodies.lower), ("mold_upper", mold.bodies.upper)]
     standing += [("core", core) for core in mold.bodies.cores] + [("metal", metal) for metal in mold.bodies.inserts]
     write_step(standing, folder / "assembly.step", f"{name} assembly")
-    files.append(recorded(folder, "assembly", "assembly.step"))
+    yield "assembly", "assembly.step"
     (folder / SPEC_FILE).write_text(sized.case.document.text, encoding="utf-8")
-    files.append(recorded(folder, "spec", SPEC_FILE))
-    return (*files, *_spec_files(folder, sized.case))
+    yield "spec", SPEC_FILE
+    yield from _spec_files(folder, sized.case)
 
 
-def _write_jigs(folder: Path, made_jigs: JigBodies, name: str) -> Iterator[FileRecord]:
+def _write_printed(folder: Path, role: str, body: Any, name: str) -> Iterator[File]:
+    write_step([(role, body)], folder / f"{role}.step", f"{name} {role}")
+    yield from ((role, f"{role}.{suffix}") for suffix in ("step", "stl", "3mf"))
+
+
+def _write_jigs(folder: Path, made_jigs: JigBodies, name: str) -> Iterator[File]:
     for role, body in made_jigs.bodies.items():
-        yield from write_printed(folder, role, body, made_jigs.meshes[role], name)
+        yield from _write_printed(folder, role, body, name)
     for jig in made_jigs.jigs:
         for table, text in jig.tables.items():
             (folder / table).write_text(text, encoding="utf-8", newline="")
-            yield recorded(folder, jig.role, table)
+            yield jig.role, table
 
 
-def _spec_files(folder: Path, case: Case) -> Iterator[FileRecord]:
+def _spec_files(folder: Path, case: Case) -> Iterator[File]:
     """Copies of the files that the spec names, so that it can be built again from the folder alone."""
     for name in case.named_files:
         kept = folder / kept_at(name)
         kept.parent.mkdir(parents=True, exist_ok=True)
         kept.write_bytes(named_file(Path(case.document.file).parent, name).read_bytes())
-        yield recorded(folder, "spec", kept_at(name).as_posix())
+        yield "spec", kept_at(name).as_posix()
 
 
 @contextmanager

@@ -13,7 +13,7 @@ from pathlib import Path
 from playwright.sync_api import sync_playwright
 
 from moldgen import case, job, planning, sizing
-from moldgen.inspection.findings import closed_mold
+from moldgen.inspection.closed_mold import closed_mold
 from moldgen.measuring.sheet import document
 from moldgen.mold.bodies import carry_out
 from moldgen.output.pictures import Piece, picture

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from moldgen.inspection.cavity_wall import Floats, Point3, as_point
-from moldgen.inspection.findings import ClosedMold, Finding
+from moldgen.inspection.findings import Finding, MoldMeshes
 from moldgen.inspection.measuring import (
     Facets,
     Flags,
@@ -53,7 +53,7 @@ CAUGHT_MM3: Final = 0.1
 """Overlap on the way out that counts: walls that slide on each other are meshed apart."""
 
 
-def demoulding(mold: ClosedMold, *, elongation_at_break: float) -> Iterator[Finding]:
+def demoulding(mold: MoldMeshes, *, elongation_at_break: float) -> Iterator[Finding]:
     """Undercuts of each half with the stretch they ask of the rubber, and rigid bodies that catch on their way out."""
     allowed = UNDERCUT_OF_BREAK * elongation_at_break
     plan = mold.plan

@@ -10,7 +10,7 @@ import numpy as np
 
 from moldgen.inspection.air_traps import air_pockets, far_ceilings, unreached
 from moldgen.inspection.cavity_wall import Opening
-from moldgen.inspection.findings import ClosedMold, Finding
+from moldgen.inspection.findings import Finding, MoldMeshes
 from moldgen.inspection.solids import manifold
 from moldgen.mold.filling import REACH_MM
 from moldgen.mold.plan import OpeningPlan
@@ -26,7 +26,7 @@ FREE_SHARE: Final = 0.6
 """Share of an opening's diameter that must be seen through from the ceiling to the top."""
 
 
-def filling(mold: ClosedMold) -> Iterator[Finding]:
+def filling(mold: MoldMeshes) -> Iterator[Finding]:
     """Openings that are open, pockets of air, cavities without a sprue, and level ceilings out of reach.
 
     A mold closed by pressing is filled while it is open, so there is nothing to shut air in.
@@ -58,7 +58,7 @@ def _plugged(upper: Manifold, opening: OpeningPlan) -> bool:
     return bool((upper ^ rod.translate((opening.x_mm, opening.y_mm, opening.gate_z_mm - 0.5))).volume() > 1e-3)
 
 
-def _cavities(mold: ClosedMold, plugged: set[OpeningPlan]) -> Iterator[Finding]:
+def _cavities(mold: MoldMeshes, plugged: set[OpeningPlan]) -> Iterator[Finding]:
     """Like cavities with like openings are looked at once."""
     plan = mold.plan
     each = len(plan.places)

@@ -1,19 +1,14 @@
-"""What a proof reports."""
+"""What a proof reports, and the meshes that it looks at."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-import numpy as np
-
 from moldgen.inspection.solids import Solids, joined, manifold
-from moldgen.mold.bodies import MoldBodies
 from moldgen.mold.plan import MoldPlan
 from moldgen.parts.mesh import Mesh
-from moldgen.parts.meshing import ANGLE_RAD, FINE_ANGLE_RAD, meshed
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,22 +34,20 @@ class Finding:
 
 
 @dataclass(frozen=True)
-class ClosedMold:
-    """A mold as built (or as read back), with the meshes that files, pictures and proofs share."""
+class MoldMeshes:
+    """A closed mold as files, pictures and proofs see it, without the kernel: another process can be sent it."""
 
     plan: MoldPlan
-    bodies: MoldBodies
     lower: Mesh
     upper: Mesh
     cores: tuple[Mesh, ...]
+    core_against_halves: Mesh | None
+    """The first core again, as coarse as the halves, so that walls that touch have the same facets."""
     inserts: tuple[Mesh, ...]
     cavities: tuple[Mesh, ...]
     wedge: Mesh | None
-
-    @cached_property
-    def poured(self) -> Mesh:
-        """All that is filled, as one mesh."""
-        return meshed(self.bodies.poured)
+    poured: Mesh
+    """All that is filled."""
 
     @cached_property
     def solids(self) -> Solids:
@@ -67,25 +60,3 @@ class ClosedMold:
         out = {"mold_lower": self.lower, "mold_upper": self.upper}
         out |= {"core": self.cores[0]} if self.cores else {}
         return out | ({"jig_wedge": self.wedge} if self.wedge is not None else {})
-
-
-def closed_mold(plan: MoldPlan, bodies: MoldBodies) -> ClosedMold:
-    """The mold with every body meshed once; like bodies share one mesh, shifted."""
-    return ClosedMold(
-        plan=plan,
-        bodies=bodies,
-        lower=meshed(bodies.lower),
-        upper=meshed(bodies.upper),
-        cores=_at_places(bodies.cores, plan, FINE_ANGLE_RAD),
-        inserts=_at_places(bodies.inserts, plan),
-        cavities=_at_places(bodies.cavities, plan),
-        wedge=None if bodies.wedge is None else meshed(bodies.wedge),
-    )
-
-
-def _at_places(bodies: Sequence[Any], plan: MoldPlan, angle_rad: float = ANGLE_RAD) -> tuple[Mesh, ...]:
-    if not bodies:
-        return ()
-    first = meshed(bodies[0], angle_rad=angle_rad)
-    (x0, y0), *_ = plan.places
-    return tuple(Mesh(first.points + np.array([x - x0, y - y0, 0.0]), first.triangles) for x, y in plan.places)

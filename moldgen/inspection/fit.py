@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from moldgen.inspection.findings import ClosedMold, Finding
+from moldgen.inspection.findings import Finding, MoldMeshes
 from moldgen.inspection.measuring import hexagon, pieces, place_2d, prism, rod, section, spoken
 from moldgen.inspection.solids import Solids
 from moldgen.mold.plan import KeyPlan, MoldPlan, ScrewPlan
@@ -37,7 +37,7 @@ NUT_PLAY_MM: Final = 0.5
 SQUARE_MM: Final = 1.0
 
 
-def fit(mold: ClosedMold, *, printer: Printer) -> Iterator[Finding]:
+def fit(mold: MoldMeshes, *, printer: Printer) -> Iterator[Finding]:
     """Keys, lands, cores, metal, the one way to close, and screws."""
     plan, solids = mold.plan, mold.solids
     yield from _keys(plan, solids)
@@ -126,7 +126,7 @@ def _above(key: KeyPlan, solids: Solids) -> _Play:
 # --- closing ---------------------------------------------------------------------------------------------------------
 
 
-def _seats(mold: ClosedMold) -> Iterator[Finding]:
+def _seats(mold: MoldMeshes) -> Iterator[Finding]:
     """Pressed together by a little, the halves meet on every land and nowhere else."""
     from manifold3d import CrossSection, JoinType, Manifold
 

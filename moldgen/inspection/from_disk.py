@@ -11,9 +11,12 @@ from typing import Any
 
 from moldgen import case, planning, sizing
 from moldgen.errors import OutputError
-from moldgen.inspection.findings import ClosedMold, Finding, closed_mold
-from moldgen.inspection.jigs import jig_proofs, jigs_read_back
-from moldgen.inspection.proofs import proofs, read_back_all
+from moldgen.inspection import watertight
+from moldgen.inspection.closed_mold import ClosedMold, closed_mold
+from moldgen.inspection.findings import Finding
+from moldgen.inspection.in_kernel import closed_solids
+from moldgen.inspection.on_meshes import jigs_on_meshes
+from moldgen.inspection.proofs import proofs
 from moldgen.jigs.bodies import JigBodies, made
 from moldgen.jigs.order import jigs_of
 from moldgen.mold.bodies import carry_out
@@ -55,8 +58,10 @@ def inspect(folder: Path) -> Inspection:
     if all((folder / entry["path"]).is_file() for entry in record["files"]):
         mold = _read_mold(folder, sized)
         jigs = _read_jigs(folder, sized)
-        findings += [*read_back_all(folder, mold), *proofs(mold, sized)]
-        findings += [*jigs_read_back(folder, jigs), *jig_proofs(jigs, sized.case.printer)]
+        solids = {**mold.bodies.printed, **jigs.bodies}
+        findings += watertight.read_back(folder, {role: kernel.volume_mm3(body) for role, body in solids.items()})
+        findings += proofs(mold, sized)
+        findings += [*closed_solids(jigs.bodies), *jigs_on_meshes(jigs.meshes, printer=sized.case.printer)]
     return Inspection(folder, sized.case.name, tuple(findings))
 
 

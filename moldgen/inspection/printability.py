@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from moldgen.inspection.cavity_wall import TINY, Floats, Ints, as_point
-from moldgen.inspection.findings import ClosedMold, Finding
+from moldgen.inspection.findings import Finding, MoldMeshes
 from moldgen.inspection.measuring import Flags, facets, section, shared_edges, spoken
 from moldgen.parts.mesh import Mesh
 from moldgen.printers import Printer
@@ -37,7 +37,7 @@ HOLE_MM: Final = 0.03
 """A round hole's mesh reads smaller than the hole by the sag on both sides."""
 
 
-def printability(mold: ClosedMold, *, lying: Mapping[str, Mesh], printer: Printer) -> Iterator[Finding]:
+def printability(mold: MoldMeshes, *, lying: Mapping[str, Mesh], printer: Printer) -> Iterator[Finding]:
     """Bed, overhangs and holes; `lying` is each printed body as it lies on the bed, its triangles in the same order."""
     yield from bed_and_overhangs(lying, standing=mold.printed, printer=printer)
     yield _holes(mold, printer)
@@ -214,7 +214,7 @@ def _moved(lying: Mesh, standing: Mesh, row: int, place: Floats) -> Floats:
 # --- holes -----------------------------------------------------------------------------------------------------------
 
 
-def _holes(mold: ClosedMold, printer: Printer) -> Finding:
+def _holes(mold: MoldMeshes, printer: Printer) -> Finding:
     """The smallest of gates, vents and screw holes, measured across the finished halves; closed ones are no holes."""
     plan, solids = mold.plan, mold.solids
     found: list[tuple[float, tuple[float, float, float], str]] = []

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from moldgen.inspection.cavity_wall import Floats, Point3
-from moldgen.inspection.findings import ClosedMold, Finding
+from moldgen.inspection.findings import Finding, MoldMeshes
 from moldgen.inspection.measuring import pieces, spoken, turned
 from moldgen.inspection.solids import Solids
 from moldgen.mold.plan import CavityPlan
@@ -27,7 +27,7 @@ SAGITTA_MM: Final = 0.005
 CROSSES_MM: Final = 1e-4
 
 
-def running(mold: ClosedMold) -> Iterator[Finding]:
+def running(mold: MoldMeshes) -> Iterator[Finding]:
     """What the finished bodies show behind each running surface: wall of one body, without a hole or a joint."""
     from manifold3d import Manifold
 

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from moldgen.inspection.cavity_wall import TINY, Floats, Ints, Point3, as_point, dot
-from moldgen.inspection.findings import ClosedMold, Finding
+from moldgen.inspection.findings import Finding, MoldMeshes
 from moldgen.inspection.measuring import NEEDLE_MM2, Facets, Flags, facets, section, shared_edges, spoken, taken
 from moldgen.inspection.solids import manifold
-from moldgen.mold.bodies import LETTER_DEPTH_MM
+from moldgen.mold.plan import LETTER_DEPTH_MM
 from moldgen.parts.mesh import Mesh
 from moldgen.printers import Printer
 
@@ -45,7 +45,7 @@ SEEN_MM: Final = 0.1
 HAIR_MM: Final = 0.01
 
 
-def walls(mold: ClosedMold, *, printer: Printer) -> Iterator[Finding]:
+def walls(mold: MoldMeshes, *, printer: Printer) -> Iterator[Finding]:
     """The thinnest wall of each printed body, and each half's land."""
     for role, mesh in mold.printed.items():
         half = {"mold_lower": mold.solids.lower, "mold_upper": mold.solids.upper}.get(role)
@@ -167,7 +167,7 @@ def _sharp_edges(body: _Body) -> Floats:
 # --- lands -----------------------------------------------------------------------------------------------------------
 
 
-def _lands(mold: ClosedMold) -> Iterator[Finding]:
+def _lands(mold: MoldMeshes) -> Iterator[Finding]:
     """The land of each half, measured from the cavity's mouth to the nearest place that does not seal."""
     from shapely import Polygon, union_all
     from shapely.affinity import translate

@@ -1,25 +1,21 @@
-"""Proof 1: every body is a valid closed solid, and what stands on disk reads back watertight with the same volume."""
+"""Proof 1 on meshes: every body is closed, and what stands on disk reads back closed with the solid's volume."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from moldgen.inspection.findings import Finding
-from moldgen.parts import kernel
 from moldgen.parts.mesh import Mesh
 
 VOLUME_TOLERANCE: Final = 0.001
 
 
-def closed(bodies: Mapping[str, Any], meshes: Mapping[str, Mesh]) -> Iterator[Finding]:
-    """Each body valid, one solid, its mesh without an open edge."""
-    for role, body in bodies.items():
-        valid = bool(body.isValid()) and len(kernel.solids_of(body)) == 1
-        text = f"{role}: one valid solid" if valid else f"{role}: the kernel finds the solid invalid or in pieces"
-        yield Finding("closed_solid", valid, float(len(kernel.solids_of(body))), 1.0, None, text)
-        yield _watertight("watertight", role, meshes[role])
+def closed(meshes: Mapping[str, Mesh]) -> Iterator[Finding]:
+    """Each mesh, by its body's role, without an open edge."""
+    for role, mesh in meshes.items():
+        yield _watertight("watertight", role, mesh)
 
 
 def _watertight(proof: str, what: str, mesh: Mesh) -> Finding:
@@ -31,14 +27,16 @@ def _watertight(proof: str, what: str, mesh: Mesh) -> Finding:
     return Finding(proof, False, float(len(gaps)), 0.0, (x, y, z), text)
 
 
-def read_back(folder: Path, stem: str, volume_mm3: float) -> Iterator[Finding]:
-    """The STL and 3MF of one body, read from disk by readers that did not write them."""
+def read_back(folder: Path, volumes_mm3: Mapping[str, float]) -> Iterator[Finding]:
+    """Each body's STL and 3MF, read from disk by readers that did not write them; volumes are the solids', by role."""
     from moldgen.output.stl import read_stl
     from moldgen.output.threemf import read_3mf
 
-    for suffix, mesh in (("stl", read_stl(folder / f"{stem}.stl")), ("3mf", read_3mf(folder / f"{stem}.3mf"))):
-        yield _watertight(f"read_back_{suffix}", f"{stem}.{suffix}", mesh)
-        yield _volume(f"read_back_{suffix}", f"{stem}.{suffix}", mesh.volume_mm3, volume_mm3)
+    for role, volume in volumes_mm3.items():
+        for suffix, read in (("stl", read_stl), ("3mf", read_3mf)):
+            mesh = read(folder / f"{role}.{suffix}")
+            yield _watertight(f"read_back_{suffix}", f"{role}.{suffix}", mesh)
+            yield _volume(f"read_back_{suffix}", f"{role}.{suffix}", mesh.volume_mm3, volume)
 
 
 def _volume(proof: str, what: str, found_mm3: float, wanted_mm3: float) -> Finding:

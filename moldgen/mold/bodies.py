@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from moldgen.mold.lettering import outlines
-from moldgen.mold.plan import CavityPlan, KeyPlan, LabelPlan, MoldPlan, OpeningPlan, WedgePlan
+from moldgen.mold.plan import LETTER_DEPTH_MM, CavityPlan, KeyPlan, LabelPlan, MoldPlan, OpeningPlan, WedgePlan
 from moldgen.parts import kernel
 from moldgen.parts.solids import solid
 from moldgen.shapes import Edge, Path, Point, Revolved, Vertex, circle, rectangle
@@ -20,7 +20,6 @@ BEYOND_MM: Final = 1.0
 SHALLOW_MM: Final = 0.1
 """A gate reaches no deeper below a level ceiling, lest it come out through a wall that leans in under it."""
 """How far a tool runs past the surface it opens, so that no two faces merely touch."""
-LETTER_DEPTH_MM: Final = 0.5
 LETTER_STROKE_MM: Final = 0.6
 
 

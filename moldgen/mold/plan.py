@@ -9,9 +9,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Final
 
 from moldgen.mold.hardware import Screw
 from moldgen.shapes import Path, Revolved, Shape
+
+LETTER_DEPTH_MM: Final = 0.5
 
 
 @dataclass(frozen=True, slots=True)

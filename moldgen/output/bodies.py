@@ -1,4 +1,4 @@
-"""Every body as STEP where it stands in the closed mold, and as STL and 3MF as it lies on the printer's bed."""
+"""Every printed body as STL and 3MF, as it lies on the printer's bed; and the record of a file."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from typing import Any
 
 import numpy as np
 
-from moldgen.output.step import write_step
 from moldgen.output.stl import write_stl
 from moldgen.output.threemf import write_3mf
 from moldgen.parts.mesh import Mesh
@@ -56,17 +55,8 @@ def _thicker_above(mesh: Mesh) -> bool:
     return bool(radius[above].max(initial=0.0) > radius[~above].max(initial=0.0) + 0.05)
 
 
-def write_printed(folder: Path, role: str, solid: Any, mesh: Mesh, title: str) -> tuple[FileRecord, ...]:
-    """STEP, STL and 3MF of one printed body."""
+def write_printed(folder: Path, role: str, mesh: Mesh, title: str) -> None:
+    """STL and 3MF of one printed body."""
     lying = as_printed(role, mesh)
-    write_step([(role, solid)], folder / f"{role}.step", f"{title} {role}")
     write_stl(lying, folder / f"{role}.stl", f"{title} {role}")
     write_3mf({role: lying}, folder / f"{role}.3mf", f"{title} {role}")
-    return tuple(recorded(folder, role, f"{role}.{suffix}") for suffix in ("step", "stl", "3mf"))
-
-
-def write_part(folder: Path, solid: Any, mesh: Mesh, title: str) -> tuple[FileRecord, ...]:
-    """STEP and STL of the part at its free size."""
-    write_step([("part", solid)], folder / "part.step", f"{title} part")
-    write_stl(on_bed(mesh, upside_down=False), folder / "part.stl", f"{title} part")
-    return tuple(recorded(folder, "part", f"part.{suffix}") for suffix in ("step", "stl"))

@@ -1,7 +1,7 @@
 """The CAD kernel, behind the few calls that moldgen makes of it.
 
-Nothing else of the house calls CadQuery or the kernel below it, but for the triangles of `meshing`. Each call proves that
-it happened: the kernel may return a body unchanged, as a compound, or invalid, without complaint.
+Nothing else of the house calls CadQuery or the kernel below it, but for the triangles of `meshing`. Each call proves
+that it happened: the kernel may return a body unchanged, as a compound, or invalid, without complaint.
 """
 
 from __future__ import annotations

@@ -11,10 +11,12 @@ from typing import Any
 
 from moldgen import printers
 from moldgen.case import MoldChoices
+from moldgen.inspection.closed_mold import ClosedMold, closed_mold
 from moldgen.inspection.demoulding import demoulding
 from moldgen.inspection.filling import filling
-from moldgen.inspection.findings import ClosedMold, Finding, closed_mold
+from moldgen.inspection.findings import Finding
 from moldgen.inspection.fit import fit
+from moldgen.inspection.in_kernel import closed_solids
 from moldgen.inspection.printability import printability
 from moldgen.inspection.running import running
 from moldgen.inspection.walls import walls
@@ -150,7 +152,7 @@ def proofs(
     """What each proof finds, but for the balance, which sees that a body is not the planned one whatever the fault."""
     lying = {role: on_bed(mesh, upside_down=role == "mold_upper") for role, mesh in mold.printed.items()}
     return {
-        "watertight": list(closed(mold.bodies.printed, mold.printed)),
+        "watertight": [*closed_solids(mold.bodies.printed), *closed(mold.printed)],
         "filling": list(filling(mold)),
         "demoulding": list(demoulding(mold, elongation_at_break=elongation)),
         "walls": list(walls(mold, printer=printer)),

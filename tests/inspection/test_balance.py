@@ -6,8 +6,9 @@ from dataclasses import replace
 import pytest
 from spoiled import ORDERS, cut, grown, ring, shifted, sound
 
-from moldgen.inspection.balance import grown_on_mm3, in_kernel, on_meshes
+from moldgen.inspection.balance import on_meshes
 from moldgen.inspection.filling import filling
+from moldgen.inspection.in_kernel import balance, grown_on_mm3
 from moldgen.parts import kernel
 from moldgen.parts.mesh import Mesh
 from moldgen.parts.meshing import meshed
@@ -19,7 +20,9 @@ THREE_KINDS = pytest.mark.parametrize("kind", ["sleeve", "cover", "pad"])
 def failed(mold, wanted_mm3=None):
     """Codes of what fails in the kernel and on meshes."""
     wanted = mold.plan.cavity.volume_mm3 if wanted_mm3 is None else wanted_mm3
-    return {finding.proof for finding in (*in_kernel(mold, wanted), *on_meshes(mold)) if not finding.passed}
+    return {
+        finding.proof for finding in (*balance(mold.plan, mold.bodies, wanted), *on_meshes(mold)) if not finding.passed
+    }
 
 
 def mesh_finding(mold):
@@ -81,7 +84,9 @@ def test_a_shrunk_core_is_caught_on_meshes_at_the_bore():
     # Two per cent off the core's radius of 5 leaves 0.1 mm too much all round the bore.
     mold = sound("sleeve")
     core = kernel.revolved(mold.plan.cavity.core.profile.scaled(0.98, 1.0), stage="spoiling")
-    spoiled = replace(mold, bodies=replace(mold.bodies, cores=(core,)), cores=(meshed(core),))
+    spoiled = replace(
+        mold, bodies=replace(mold.bodies, cores=(core,)), cores=(meshed(core),), core_against_halves=meshed(core)
+    )
     assert failed(spoiled) == {"balance_mesh"}
     finding = mesh_finding(spoiled)
     # pi (5² − 4.9²) of the 7520 mm³ of a sleeve 24 outside, 10 inside, 20 high: the whole length counts.
@@ -92,7 +97,9 @@ def test_a_shrunk_core_is_caught_on_meshes_at_the_bore():
 def test_a_swollen_core_is_caught_in_the_kernel_too():
     mold = sound("sleeve")
     core = kernel.revolved(mold.plan.cavity.core.profile.scaled(1.02, 1.0), stage="spoiling")
-    spoiled = replace(mold, bodies=replace(mold.bodies, cores=(core,)), cores=(meshed(core),))
+    spoiled = replace(
+        mold, bodies=replace(mold.bodies, cores=(core,)), cores=(meshed(core),), core_against_halves=meshed(core)
+    )
     assert {"no_overlap", "balance_mesh"} <= failed(spoiled)
 
 

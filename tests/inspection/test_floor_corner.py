@@ -3,8 +3,8 @@
 import pytest
 
 from moldgen import case, planning, sizing
+from moldgen.inspection.closed_mold import closed_mold
 from moldgen.inspection.demoulding import demoulding
-from moldgen.inspection.findings import closed_mold
 from moldgen.mold.bodies import carry_out
 from moldgen.spec.document import parse
 

@@ -5,7 +5,8 @@ import math
 import pytest
 from jig_examples import FOLDER, jig, order, sized, without_letters
 
-from moldgen.inspection.jigs import jig_proofs
+from moldgen.inspection.in_kernel import closed_solids
+from moldgen.inspection.on_meshes import jigs_on_meshes
 from moldgen.jigs import NAMES
 from moldgen.jigs.bodies import carried_out, made
 from moldgen.jigs.order import NotForThisPartError, jigs_of
@@ -46,7 +47,8 @@ def test_parts_get_the_jigs_that_they_need(spec, names):
 def test_every_jig_that_an_example_can_have_holds_its_proofs(spec):
     jigs = possible(spec)
     bodies = made(jigs, carried_out(jigs))
-    failed = [f.text for f in jig_proofs(bodies, order(spec).printer) if not f.passed]
+    findings = [*closed_solids(bodies.bodies), *jigs_on_meshes(bodies.meshes, printer=order(spec).printer)]
+    failed = [f.text for f in findings if not f.passed]
     assert failed == []
     for role, mesh in bodies.meshes.items():
         assert mesh.volume_mm3 == pytest.approx(kernel.volume_mm3(bodies.bodies[role]), rel=1e-3), role

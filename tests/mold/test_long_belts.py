@@ -6,8 +6,8 @@ import pytest
 
 from moldgen import case, planning, sizing
 from moldgen.errors import SpecError
+from moldgen.inspection.closed_mold import closed_mold
 from moldgen.inspection.demoulding import demoulding
-from moldgen.inspection.findings import closed_mold
 from moldgen.inspection.fit import fit
 from moldgen.inspection.printability import printability
 from moldgen.inspection.proofs import proofs

@@ -6,7 +6,7 @@ import pytest
 
 from moldgen import case, planning, sizing
 from moldgen.errors import SpecError
-from moldgen.inspection.findings import closed_mold
+from moldgen.inspection.closed_mold import closed_mold
 from moldgen.inspection.proofs import proofs
 from moldgen.mold.bodies import carry_out
 from moldgen.spec.document import parse

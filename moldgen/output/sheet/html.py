@@ -13,8 +13,7 @@ from typing import Any, Final
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from moldgen.inspection.findings import ClosedMold
-from moldgen.output.bodies import FileRecord, recorded
+from moldgen.inspection.findings import MoldMeshes
 from moldgen.output.pictures import pictures
 from moldgen.output.sheet.data import job_sheet
 from moldgen.output.sheet.scenes import apart, scenes, view_model
@@ -53,33 +52,42 @@ class Picture:
     caption: str
 
 
-def write_sheet(
-    folder: Path, content: Mapping[str, Any], *, family: str, mold: ClosedMold, part: Mesh, drawings: Iterable[str]
-) -> tuple[FileRecord, ...]:
-    """Writes the page of a build's record with its bodies and its drawings (`svg` elements), and its pictures."""
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What the page shows of the bodies."""
+
+    images: tuple[bytes, ...]
+    """A PNG for each of PICTURES."""
+    sizes: tuple[tuple[int, int], ...]
+    bodies: tuple[Mapping[str, Any], ...]
+    """Of the 3D view."""
+
+
+def look_of(mold: MoldMeshes, part: Mesh) -> Look:
+    """Draws a mold and its part. Raises OutputError where nothing can be drawn."""
     bodies = apart(mold)
     shown = scenes(mold, bodies, part)
-    images = pictures(shown)
+    return Look(pictures(shown), tuple(scene.size for scene in shown), tuple(view_model(mold, bodies)))
+
+
+def write_sheet(folder: Path, content: Mapping[str, Any], *, family: str, look: Look, drawings: Iterable[str]) -> None:
+    """Writes the page of a build's record with its drawings (`svg` elements), and its pictures as files."""
     sheet = job_sheet(dict(content), family=family)
     text = page(
         "sheet.html.j2",
         sheet=sheet,
         sections=[section for section in SECTIONS if section[0] != "buy" or sheet.rings],
         pictures=[
-            Picture(embedded(png), *scene.size, caption)
-            for png, scene, (_, caption) in zip(images, shown, PICTURES, strict=True)
+            Picture(embedded(png), *size, caption)
+            for png, size, (_, caption) in zip(look.images, look.sizes, PICTURES, strict=True)
         ],
-        bodies=view_model(mold, bodies),
+        bodies=look.bodies,
         drawings=[Markup(svg) for svg in drawings],  # our own writer's, which escapes what people typed
         script=Markup((HERE / "view.js").read_text(encoding="utf-8")),
     )
     (folder / SHEET_FILE).write_text(text, encoding="utf-8", newline="\n")
-    for png, (name, _) in zip(images, PICTURES, strict=True):
+    for png, (name, _) in zip(look.images, PICTURES, strict=True):
         (folder / name).write_bytes(png)
-    return (
-        recorded(folder, "sheet", SHEET_FILE),
-        *(recorded(folder, "picture", name) for name, _ in PICTURES),
-    )
 
 
 def embedded(png: bytes) -> str:

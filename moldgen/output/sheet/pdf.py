@@ -16,7 +16,6 @@ from typing import Any, Final
 from moldgen.drawing.model import Drawing
 from moldgen.drawing.sheet import HEIGHT_MM, WIDTH_MM
 from moldgen.drawing.svg import svg_text
-from moldgen.output.bodies import FileRecord, recorded
 from moldgen.output.sheet.html import SHEET_FILE
 from moldgen.paper.typesetting import Document, typeset
 
@@ -47,7 +46,7 @@ INLINE: Final = (
 Element = dict[str, Any]
 
 
-def write_pdf(folder: Path, content: Mapping[str, Any], drawings: Sequence[Drawing]) -> FileRecord:
+def write_pdf(folder: Path, content: Mapping[str, Any], drawings: Sequence[Drawing]) -> None:
     """Writes the PDF of the page that lies in a build's folder. Raises OutputError where no PDF can be made."""
     read = _Reader()
     read.feed((folder / SHEET_FILE).read_text(encoding="utf-8"))
@@ -61,7 +60,6 @@ def write_pdf(folder: Path, content: Mapping[str, Any], drawings: Sequence[Drawi
     }
     svgs = {f"drawing-{i}.svg": svg_text(drawing).encode("utf-8") for i, drawing in enumerate(drawings)}
     (folder / PDF_FILE).write_bytes(typeset(Document("job_sheet.typ", data, {**read.pictures, **svgs})))
-    return recorded(folder, "sheet", PDF_FILE)
 
 
 def _placed(file: str, drawing: Drawing) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from moldgen.inspection.findings import ClosedMold
+from moldgen.inspection.findings import MoldMeshes
 from moldgen.inspection.solids import arrays, manifold
 from moldgen.output.pictures import COLOURS, Piece, Scene
 from moldgen.parts.mesh import Mesh
@@ -45,7 +45,7 @@ class Body:
         return Mesh(*arrays(self.solid))
 
 
-def apart(mold: ClosedMold) -> tuple[Body, ...]:
+def apart(mold: MoldMeshes) -> tuple[Body, ...]:
     """The bodies from the bottom up, each lifted clear of the one below it; the wedge, if there is one, last."""
     block = mold.plan.block
     gap = APART * max(block.x_mm, block.y_mm, block.lower_mm + block.upper_mm)
@@ -62,7 +62,7 @@ def apart(mold: ClosedMold) -> tuple[Body, ...]:
     return tuple(out)
 
 
-def _bodies(mold: ClosedMold) -> Iterator[tuple[str, str, Manifold]]:
+def _bodies(mold: MoldMeshes) -> Iterator[tuple[str, str, Manifold]]:
     yield "lower half", "lower", mold.solids.lower
     if mold.cores:
         yield "core", "core", mold.solids.cores
@@ -72,7 +72,7 @@ def _bodies(mold: ClosedMold) -> Iterator[tuple[str, str, Manifold]]:
     yield "upper half", "upper", mold.solids.upper
 
 
-def scenes(mold: ClosedMold, bodies: Sequence[Body], part: Mesh) -> tuple[Scene, Scene, Scene]:
+def scenes(mold: MoldMeshes, bodies: Sequence[Body], part: Mesh) -> tuple[Scene, Scene, Scene]:
     """The free part, both halves open as they lie on the bench, and everything pulled apart."""
     block = mold.plan.block
     along = block.x_mm <= 1.4 * block.y_mm
@@ -88,7 +88,7 @@ def scenes(mold: ClosedMold, bodies: Sequence[Body], part: Mesh) -> tuple[Scene,
     return Scene((Piece(part, "rubber"),), WIDE), Scene(lying, WIDE), Scene(pulled, TALL, LEVEL)
 
 
-def view_model(mold: ClosedMold, bodies: Sequence[Body]) -> list[dict[str, Any]]:
+def view_model(mold: MoldMeshes, bodies: Sequence[Body]) -> list[dict[str, Any]]:
     """The bodies for the 3D view, whole and cut open through a sprue (a pressed mold has none) or a cavity."""
     sprues = [sprue.y_mm for sprue in mold.plan.sprues]
     cut_at_mm = min(sprues or [y for _, y in mold.plan.places], key=abs)

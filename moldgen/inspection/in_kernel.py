@@ -1,0 +1,104 @@
+"""What only the kernel can say of its own solids: that each is valid (proof 1), and that nothing is lost (proof 2)."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
+
+from moldgen.inspection.balance import CAVITY_TOLERANCE
+from moldgen.inspection.findings import Finding
+from moldgen.mold.bodies import MoldBodies, channels_beyond_relief_mm3, engraved_mm3, lower_blank, upper_blank
+from moldgen.mold.plan import KeyPlan, MoldPlan
+from moldgen.parts import kernel
+from moldgen.shapes import Revolved
+
+KERNEL_TOLERANCE: Final = 1e-6
+OVERLAP_MM3: Final = 1e-3
+
+
+def closed_solids(bodies: Mapping[str, Any]) -> Iterator[Finding]:
+    """Each body, by its role, valid and one solid."""
+    for role, body in bodies.items():
+        count = len(kernel.solids_of(body))
+        valid = bool(body.isValid()) and count == 1
+        text = f"{role}: one valid solid" if valid else f"{role}: the kernel finds the solid invalid or in pieces"
+        yield Finding("closed_solid", valid, float(count), 1.0, None, text)
+
+
+def balance(plan: MoldPlan, bodies: MoldBodies, wanted_cavity_mm3: float) -> Iterator[Finding]:
+    """Block = halves + what was cut away − what was grown on; no overlap; cavity = the part over (1 − s)³.
+
+    The halves come from cuts, what was cut away from an intersection of blank and tools, the block and the keys from
+    closed forms, so that a boolean gone wrong cannot hide.
+    """
+    removed = sum(
+        kernel.volume_mm3(kernel.common([blank], tools))
+        for blank, tools in ((lower_blank(plan), bodies.lower_tools), (upper_blank(plan), bodies.upper_tools))
+    )
+    closed = channels_beyond_relief_mm3(plan) + sum(engraved_mm3(label) for label in plan.labels)
+    halves = kernel.volume_mm3(bodies.lower) + kernel.volume_mm3(bodies.upper)
+    off = (halves + removed + closed - grown_on_mm3(plan)) / plan.block.volume_mm3 - 1.0
+    yield Finding(
+        "balance_kernel",
+        abs(off) <= KERNEL_TOLERANCE,
+        off,
+        KERNEL_TOLERANCE,
+        None,
+        f"halves and what was cut from them make up the block to {off:+.1e}",
+    )
+    cavity = kernel.volume_mm3(bodies.cavities[0])
+    off = cavity / wanted_cavity_mm3 - 1.0
+    yield Finding(
+        "cavity_volume",
+        abs(off) <= CAVITY_TOLERANCE,
+        off,
+        CAVITY_TOLERANCE,
+        None,
+        f"cavity holds {cavity:.1f} mm³, {off:+.4%} of the part grown by the shrinkage",
+    )
+    off = kernel.volume_mm3(bodies.poured) / plan.pour_mm3 - 1.0
+    yield Finding(
+        "poured_volume",
+        abs(off) <= CAVITY_TOLERANCE,
+        off,
+        CAVITY_TOLERANCE,
+        None,
+        f"{plan.pour_mm3:.1f} mm³ to be filled, {off:+.4%} by the kernel against the plan",
+    )
+    for what, group, others in (
+        # One cavity stands for its copies here; the balance on meshes looks at all of them.
+        (
+            "what is filled",
+            kernel.solids_of(bodies.poured)[:1],
+            [bodies.lower, bodies.upper, *bodies.cores, *bodies.inserts],
+        ),
+        ("the lower half", [bodies.lower], [bodies.upper, *bodies.cores, *bodies.inserts]),
+        ("the upper half", [bodies.upper], [*bodies.cores, *bodies.inserts]),
+    ):
+        if others:
+            yield _overlap(what, kernel.common(group, others))
+
+
+def _overlap(what: str, shared: Any) -> Finding:
+    pieces = kernel.solids_of(shared)
+    volume = sum(kernel.volume_mm3(piece) for piece in pieces)
+    if volume <= OVERLAP_MM3:
+        return Finding("no_overlap", True, volume, OVERLAP_MM3, None, f"{what} cuts into no other body")
+    x, y, z = max(pieces, key=kernel.volume_mm3).Center().toTuple()
+    text = f"{what} cuts into another body by {volume:.3f} mm³ at ({x:.2f}, {y:.2f}, {z:.2f}) mm"
+    return Finding("no_overlap", False, volume, OVERLAP_MM3, (x, y, z), text)
+
+
+def grown_on_mm3(plan: MoldPlan) -> float:
+    """What stands on the lower half after it was cut: keys above the relief, and pins for the metal's bore."""
+    keys = sum(_frustum_above(key, -plan.seal.relief_mm) for key in plan.keys)
+    insert = plan.cavity.insert
+    pins = len(plan.places) * Revolved(insert.pin).volume_mm3 if insert and insert.pin else 0.0
+    return keys + pins
+
+
+def _frustum_above(key: KeyPlan, z_mm: float) -> float:
+    base, tip = 0.5 * key.base_diameter_mm, 0.5 * key.tip_diameter_mm
+    low = base - z_mm * (base - tip) / key.height_mm
+    return math.pi * (key.height_mm - z_mm) * (low * low + low * tip + tip * tip) / 3.0
