@@ -3,6 +3,8 @@
 import hashlib
 import os
 import re
+import subprocess
+import sys
 import time
 import zipfile
 
@@ -11,6 +13,7 @@ import pytest
 import trimesh
 
 from moldgen.errors import GeometryError, OutputError
+from moldgen.output import directory
 from moldgen.output.bodies import on_bed, recorded
 from moldgen.output.directory import replaced
 from moldgen.output.step import write_step
@@ -253,8 +256,61 @@ def test_stopped_between_the_two_moves_the_earlier_build_comes_back(earlier, mon
         return move(self, to)
 
     monkeypatch.setattr(path_type, "rename", stubborn)
+    monkeypatch.setattr(directory, "_exchanged", lambda one, other: False)  # as on a disk that takes two moves for it
     with pytest.raises((KeyboardInterrupt, OutputError)), replaced(earlier) as work:
         (work / "new.step").write_text("new", encoding="ascii")
+    assert names_in(earlier) == ["old.step"]
+    assert names_in(earlier.parent) == ["rim"]
+
+
+def test_where_a_disk_takes_two_moves_the_new_build_gets_there_too(earlier, monkeypatch):
+    monkeypatch.setattr(directory, "_exchanged", lambda one, other: False)
+    with replaced(earlier) as work:
+        (work / "new.step").write_text("new", encoding="ascii")
+    assert names_in(earlier) == ["new.step"]
+    assert names_in(earlier.parent) == ["rim"]
+
+
+def test_what_a_killed_build_left_is_cleared_by_the_next_but_not_what_one_is_still_at(earlier):
+    killed = (
+        "import os, sys; from pathlib import Path; from moldgen.output.directory import replaced\n"
+        "with replaced(Path(sys.argv[1])) as work: (work / 'half').write_text('x'); os.kill(os.getpid(), 9)"
+    )
+    subprocess.run([sys.executable, "-c", killed, str(earlier)], check=False)
+    (left,) = set(names_in(earlier.parent)) - {"rim"}
+    with replaced(earlier) as one:
+        assert not (earlier.parent / left).exists()
+        with replaced(earlier) as two:
+            assert one.exists()
+            (two / "a.step").write_text("2", encoding="ascii")
+        (one / "a.step").write_text("1", encoding="ascii")
+    assert names_in(earlier.parent) == ["rim"]
+    assert (earlier / "a.step").read_text(encoding="ascii") == "1"
+
+
+def test_what_another_machine_is_at_is_left_alone_for_a_day(earlier):
+    theirs = earlier.with_name(".rim.building-abcdef-01234567")
+    theirs.mkdir()
+    with replaced(earlier):
+        assert theirs.exists()
+    os.utime(theirs, (time.time() - 90_000, time.time() - 90_000))
+    with replaced(earlier):
+        assert not theirs.exists()
+
+
+def test_a_link_that_looks_like_a_leftover_is_not_followed(earlier, tmp_path):
+    (tmp_path / "precious").mkdir()
+    (tmp_path / "precious" / "photo.png").write_text("x", encoding="ascii")
+    earlier.with_name(".rim.building-abcdef-01234567").symlink_to(tmp_path / "precious")
+    os.utime(earlier.with_name(".rim.building-abcdef-01234567"), (0, 0), follow_symlinks=False)
+    with replaced(earlier):
+        pass
+    assert names_in(tmp_path / "precious") == ["photo.png"]
+
+
+def test_a_build_that_one_killed_between_two_moves_had_set_aside_is_put_back(earlier):
+    earlier.rename(directory._beside(earlier, "replaced"))
+    directory.put_back(earlier)
     assert names_in(earlier) == ["old.step"]
     assert names_in(earlier.parent) == ["rim"]
 
