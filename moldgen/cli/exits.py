@@ -13,6 +13,8 @@ DONE: Final = 0
 PROOF_FAILED: Final = 1
 UNUSABLE: Final = 2
 INTERRUPTED: Final = 130
+READER_GONE: Final = 141
+"""What a shell says of a program whose reader, `head` for one, has closed the pipe: 128 + 13, the signal's number."""
 
 
 def say_interrupted() -> None:
@@ -30,6 +32,16 @@ def status_of(error: BaseException) -> int:
         return UNUSABLE
     if isinstance(error, MoldgenError):
         print(error, file=sys.stderr)
+        return UNUSABLE
+    # The table's and the command line's libraries make an exit of it; they agree on one that means something else here.
+    if isinstance(error, BrokenPipeError) or isinstance(error.__context__, BrokenPipeError):
+        return READER_GONE
+    if isinstance(error, OSError):
+        print(
+            f"{error.filename or 'standard output'}: cannot be read or written ({error.strerror}). Check free space "
+            "and permissions, or choose another place.",
+            file=sys.stderr,
+        )
         return UNUSABLE
     raise error
 
