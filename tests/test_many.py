@@ -77,7 +77,7 @@ def test_a_cluster_s_backend_builds_too(specs, tmp_path):
 def test_one_that_fails_leaves_the_others(specs, tmp_path, monkeypatch):
     from moldgen import job
 
-    def refuse_the_first(part, out, *, pdf):
+    def refuse_the_first(part, out, **_):
         if part.case.name == "buffer":
             raise GeometryError(stage="part", text="no solid", way_out="Change it.")
         return part.case.name

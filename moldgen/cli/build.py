@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -32,6 +33,7 @@ def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool, pdf: b
         exits.say_problems(errors, as_json=as_json)
         return exits.UNUSABLE
 
+    from moldgen.alongside import InTurn, second_process
     from moldgen.jigs.order import jigs_of
     from moldgen.many import build_each, standing
 
@@ -53,8 +55,11 @@ def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool, pdf: b
     from moldgen.cli.tables import progress
 
     missing = [one for one in done if one.case.name not in made]
-    with progress(len(missing)) as step:
-        results = build_each(missing, out, jobs=jobs, pdf=pdf)
+    with (
+        second_process() if missing and jobs == 1 else InTurn() as alongside,
+        closing(build_each(missing, out, jobs=jobs, pdf=pdf, alongside=alongside)) as results,
+        progress(len(missing)) as step,
+    ):
         for one in missing:
             step(one.case.name)
             result = next(results)
