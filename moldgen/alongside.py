@@ -8,7 +8,9 @@ import signal
 import threading
 from collections.abc import Callable
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
-from typing import ParamSpec, TypeVar
+from importlib import import_module
+from multiprocessing.util import Finalize
+from typing import Final, ParamSpec, TypeVar
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -23,19 +25,41 @@ class InTurn(Executor):
         return done
 
 
+NEEDED: Final = (
+    "moldgen.from_meshes",
+    "lib3mf",
+    "manifold3d",
+    "shapely",
+    "vtkmodules.vtkIOGeometry",
+    "vtkmodules.vtkRenderingOpenGL2",
+)
+"""What the second process loads at once, some of which its work would only load when it first calls it."""
+
+
 def second_process() -> Executor:
     """One more process, which does what it is handed while this one goes on; on a single core, `InTurn`.
 
-    It begins with the first work. Only for programs whose main module may be imported a second time, as ours may.
+    It starts loading what it needs right away. Only for programs whose main module may be imported a second time.
     """
     if os.cpu_count() == 1:
         return InTurn()
-    return ProcessPoolExecutor(1, multiprocessing.get_context("spawn"), _belong_to_parent)
+    process = ProcessPoolExecutor(1, multiprocessing.get_context("spawn"), _belong_to_parent)
+    process.submit(_load)
+    return process
+
+
+def _load() -> None:
+    for name in NEEDED:
+        import_module(name)
 
 
 def _belong_to_parent() -> None:
-    """Leaves Ctrl-C to the parent, and ends when that has ended, however it did."""
+    """Leaves Ctrl-C to the parent, and ends when that has ended, however it did.
+
+    At its own end it goes at once: to take its libraries down one by one costs a tenth of a second.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    Finalize(None, os._exit, (0,), exitpriority=0)
     parent = multiprocessing.parent_process()
     assert parent is not None
 

@@ -188,16 +188,17 @@ def _handed_over(
     alongside: Executor | None, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs
 ) -> Iterator[Future[T]]:
     """Work under way while the block runs, and over when it is left: nothing is written behind its back."""
-    future = (alongside or InTurn()).submit(work, *args, **kwargs)
     try:
-        yield future
+        future = (alongside or InTurn()).submit(work, *args, **kwargs)
+        try:
+            yield future
+        finally:
+            wait([future])
     except BrokenExecutor as error:
         raise OutputError(
             "the process that proves the mold has come to an end, perhaps for want of memory. Close other programs, "
             "and build again."
         ) from error
-    finally:
-        wait([future])
 
 
 def _meshes(sized: Sizing, mold: ClosedMold, part: Mesh, made_jigs: JigBodies) -> Meshes:

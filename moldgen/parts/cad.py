@@ -19,7 +19,7 @@ from OCP.BRepGProp import BRepGProp  # noqa: E402
 from OCP.BRepMesh import BRepMesh_IncrementalMesh  # noqa: E402
 from OCP.BRepTools import BRepTools  # noqa: E402
 from OCP.GProp import GProp_GProps  # noqa: E402
-from OCP.IMeshTools import IMeshTools_Parameters  # noqa: E402
+from OCP.IMeshTools import IMeshTools_MeshAlgoType, IMeshTools_Parameters  # noqa: E402
 from OCP.StlAPI import StlAPI_Writer  # noqa: E402
 from OCP.TopoDS import TopoDS_Shell, TopoDS_Solid  # noqa: E402
 from OCP.TopTools import TopTools_ListOfShape  # noqa: E402
@@ -42,6 +42,7 @@ __all__ = [
     "Edge",
     "Face",
     "GProp_GProps",
+    "IMeshTools_MeshAlgoType",
     "IMeshTools_Parameters",
     "Location",
     "Shape",

@@ -10,7 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.errors import OutputError
-from moldgen.parts.cad import BRepMesh_IncrementalMesh, BRepTools, IMeshTools_Parameters, StlAPI_Writer
+from moldgen.parts.cad import (
+    BRepMesh_IncrementalMesh,
+    BRepTools,
+    IMeshTools_MeshAlgoType,
+    IMeshTools_Parameters,
+    StlAPI_Writer,
+)
 from moldgen.parts.mesh import STL_TRIANGLE, Mesh, merged
 
 SAG_MM: Final = 0.01
@@ -26,6 +32,17 @@ ROUND_DIGITS: Final = 6
 def meshed(body: Any, *, angle_rad: float = ANGLE_RAD) -> Mesh:
     """The body's surface as a mesh whose faces share their vertices.
 
+    The quicker of the kernel's two ways to lay triangles now and then leaves a face bare; then the other is taken.
+    """
+    mesh = _laid(body, angle_rad, IMeshTools_MeshAlgoType.IMeshTools_MeshAlgoType_Delabella)
+    if len(mesh.open_edges()) == 0:
+        return mesh
+    return _laid(body, angle_rad, IMeshTools_MeshAlgoType.IMeshTools_MeshAlgoType_Watson)
+
+
+def _laid(body: Any, angle_rad: float, way: Any) -> Mesh:
+    """Triangles as the kernel lays them.
+
     A finer mesh left on a shape would silently be reused, so it is cleaned off first; the deflection is absolute. The
     kernel hands triangles over one object at a time, which costs more than the meshing; through a file in its own
     binary form they come as one array. Single precision is what STL and 3MF hold in any case.
@@ -33,7 +50,7 @@ def meshed(body: Any, *, angle_rad: float = ANGLE_RAD) -> Mesh:
     shape = body.wrapped
     BRepTools.Clean_s(shape)
     asked = IMeshTools_Parameters()
-    asked.Deflection, asked.Angle, asked.MinSize = SAG_MM, angle_rad, SHORTEST_MM
+    asked.Deflection, asked.Angle, asked.MinSize, asked.MeshAlgo = SAG_MM, angle_rad, SHORTEST_MM, way
     BRepMesh_IncrementalMesh(shape, asked)
     writer = StlAPI_Writer()
     writer.ASCIIMode = False
