@@ -49,6 +49,8 @@ def replaced(target: Path) -> Iterator[Path]:
         lock = _made_and_locked(work)
         yield work
         _put(work, target)
+    except OutputError as error:  # names a file where it was to be, not where it was put together
+        raise OutputError(str(error).replace(str(work), str(target))) from error
     except OSError as error:
         raise OutputError(
             f"{target}: cannot be written ({error.strerror}). Check free space and permissions, or give another --out."
