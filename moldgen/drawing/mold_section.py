@@ -76,8 +76,8 @@ def on_plane(plane: CuttingPlane, openings: Sequence[OpeningPlan]) -> list[tuple
 
 def _bodies(bodies: MoldBodies) -> tuple[tuple[Material, tuple[Body, ...]], ...]:
     return (
-        ("lower", (bodies.lower,)),
-        ("upper", (bodies.upper,)),
+        ("lower", (bodies.plain_lower,)),
+        ("upper", (bodies.plain_upper,)),
         ("core", bodies.cores),
         ("metal", bodies.inserts),
         ("rubber", (bodies.poured,)),

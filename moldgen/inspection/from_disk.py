@@ -116,10 +116,16 @@ def _read_mold(folder: Path, sized: Sizing) -> ClosedMold:
     bodies = carry_out(plan)
     (x0, y0), *_ = plan.places
     core = kernel.read_step(folder / "core.step") if bodies.cores else None
+    lower, upper = (
+        kernel.only_solid(kernel.read_step(folder / f"{role}.step"), stage=f"{role}.step")
+        for role in ("mold_lower", "mold_upper")
+    )
     found = replace(
         bodies,
-        lower=kernel.only_solid(kernel.read_step(folder / "mold_lower.step"), stage="mold_lower.step"),
-        upper=kernel.only_solid(kernel.read_step(folder / "mold_upper.step"), stage="mold_upper.step"),
+        lower=lower,
+        upper=upper,
+        plain_lower=lower,  # with its letters: a file has no other
+        plain_upper=upper,
         cores=() if core is None else tuple(kernel.moved(core, x - x0, y - y0) for x, y in plan.places),
         wedge=None if bodies.wedge is None else kernel.read_step(folder / "jig_wedge.step"),
     )

@@ -71,10 +71,10 @@ def balance(plan: MoldPlan, bodies: MoldBodies, wanted_cavity_mm3: float) -> Ite
         (
             "what is filled",
             kernel.solids_of(bodies.poured)[:1],
-            [bodies.lower, bodies.upper, *bodies.cores, *bodies.inserts],
+            [bodies.plain_lower, bodies.plain_upper, *bodies.cores, *bodies.inserts],
         ),
-        ("the lower half", [bodies.lower], [bodies.upper, *bodies.cores, *bodies.inserts]),
-        ("the upper half", [bodies.upper], [*bodies.cores, *bodies.inserts]),
+        ("the lower half", [bodies.plain_lower], [bodies.plain_upper, *bodies.cores, *bodies.inserts]),
+        ("the upper half", [bodies.plain_upper], [*bodies.cores, *bodies.inserts]),
     ):
         if others:
             yield _overlap(what, kernel.common(group, others))

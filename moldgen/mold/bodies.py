@@ -40,6 +40,9 @@ class MoldBodies:
     lower_tools: tuple[Body, ...]
     upper_tools: tuple[Body, ...]
     """What was cut from each half's blank but channels and lettering; kept for the material balance."""
+    plain_lower: Body
+    plain_upper: Body
+    """The halves before their letters were sunk in, with a fraction of the faces: what drawings and overlaps cut."""
 
     @property
     def printed(self) -> dict[str, Body]:
@@ -61,8 +64,9 @@ def carry_out(plan: MoldPlan) -> MoldBodies:
     lower = kernel.cut(lower_blank(plan), [*lower_tools, *_channels(plan)], stage="lower half")
     upper = kernel.cut(upper_blank(plan), upper_tools, stage="upper half")
     pegs = [*(_key(key) for key in plan.keys), *_pins(plan)]
+    lower = kernel.fused([lower, *pegs], stage="keys of the lower half")
     return MoldBodies(
-        lower=_lettered(plan, "lower", kernel.fused([lower, *pegs], stage="keys of the lower half")),
+        lower=_lettered(plan, "lower", lower),
         upper=_lettered(plan, "upper", upper),
         cores=cores,
         inserts=() if cavity.insert is None else _everywhere(kernel.revolved(cavity.insert.body, stage="metal"), plan),
@@ -71,6 +75,8 @@ def carry_out(plan: MoldPlan) -> MoldBodies:
         poured=_poured(plan, space),
         lower_tools=lower_tools,
         upper_tools=upper_tools,
+        plain_lower=lower,
+        plain_upper=upper,
     )
 
 

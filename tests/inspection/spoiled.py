@@ -125,7 +125,7 @@ def shifted(kind: str, half: str, x: float = 0.0, y: float = 0.0, z: float = 0.0
 
 
 def _with_half(mold: ClosedMold, half: str, body: Any) -> ClosedMold:
-    return replace(mold, bodies=replace(mold.bodies, **{half: body}), **{half: meshed(body)})
+    return replace(mold, bodies=replace(mold.bodies, **{half: body, f"plain_{half}": body}), **{half: meshed(body)})
 
 
 def with_core(mold: ClosedMold, *, added: Iterable[Any] = (), name: str = "cores") -> ClosedMold:
