@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import time
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import BrokenExecutor, Executor, Future, wait
+from concurrent.futures import BrokenExecutor, Executor, Future
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from importlib.metadata import version
@@ -31,6 +31,7 @@ from moldgen.inspection.closed_mold import ClosedMold, closed_mold
 from moldgen.inspection.findings import Finding
 from moldgen.inspection.in_kernel import closed_solids
 from moldgen.inspection.proofs import mold_in_kernel
+from moldgen.inspection.watertight import read_back
 from moldgen.jigs.bodies import JigBodies, carried_out, made
 from moldgen.jigs.order import jigs_of
 from moldgen.jigs.plan import Jig
@@ -38,11 +39,12 @@ from moldgen.mold.bodies import carry_out
 from moldgen.mold.plan import MoldPlan
 from moldgen.needed import needed
 from moldgen.output import directory
-from moldgen.output.bodies import FileRecord, recorded
+from moldgen.output.bodies import FileRecord, on_bed, recorded, write_printed
 from moldgen.output.directory import JOB_FILE, SPEC_FILE
 from moldgen.output.sheet.html import PICTURES, SHEET_FILE, write_sheet
 from moldgen.output.sheet.pdf import PDF_FILE, write_pdf
 from moldgen.output.step import write_step
+from moldgen.output.stl import write_stl
 from moldgen.parts import kernel
 from moldgen.parts.mesh import Mesh
 from moldgen.parts.meshing import meshed
@@ -144,20 +146,30 @@ def build(sized: Sizing, out: Path, *, pdf: bool = False, alongside: Executor | 
     with _timed(seconds, "mesh"):
         mold = closed_mold(plan, bodies)
         made_jigs = made(jigs, tools)
-        meshes = _meshes(sized, mold, meshed(part), made_jigs)
+        meshes = Meshes(
+            mold=mold.meshes,
+            part=meshed(part),
+            jigs=made_jigs.meshes,
+            printer=sized.case.printer,
+            elongation_at_break=sized.case.given.elastomer.elongation_at_break,
+        )
     pour = poured(sized.case, plan)
     printed = _printed(mold, made_jigs, sized.case)
     target = out / sized.case.name
-    with directory.replaced(target) as folder, _handed_over(alongside, from_meshes.made, meshes, folder) as of_meshes:
+    with directory.replaced(target) as folder, _under_way(alongside, from_meshes.seen, meshes) as under_way:
         with _timed(seconds, "files"):
-            files = [*_write_solids(folder, sized, mold, part), *_write_jigs(folder, made_jigs, sized.case.name)]
-        with _timed(seconds, "proofs in the kernel"):
-            findings = (*mold_in_kernel(mold, sized), *closed_solids(made_jigs.bodies))
+            files = [*_write_bodies(folder, sized, mold, part, meshes.part), *_write_jigs(folder, sized, made_jigs)]
+        with _timed(seconds, "proofs in the kernel and on files"):
+            findings = (
+                *mold_in_kernel(mold, sized),
+                *closed_solids(made_jigs.bodies),
+                *read_back(folder, {role: kernel.volume_mm3(body) for role, body in _solids(mold, made_jigs).items()}),
+            )
         with _timed(seconds, "drawings"):
             drawings = _drawings(sized, mold)
             files += _write_drawings(folder, drawings)
         with _timed(seconds, "waiting"):
-            seen = of_meshes.result()
+            seen = under_way.result()
         findings = (*findings, *seen.findings)
         with _timed(seconds, "sheet"):
             svgs = [svg_text(drawing) for drawing in drawings.values()]
@@ -184,16 +196,12 @@ def build(sized: Sizing, out: Path, *, pdf: bool = False, alongside: Executor | 
 
 
 @contextmanager
-def _handed_over(
+def _under_way(
     alongside: Executor | None, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs
 ) -> Iterator[Future[T]]:
-    """Work under way while the block runs, and over when it is left: nothing is written behind its back."""
+    """Work that goes on while the block runs. Raises OutputError where the process that does it comes to an end."""
     try:
-        future = (alongside or InTurn()).submit(work, *args, **kwargs)
-        try:
-            yield future
-        finally:
-            wait([future])
+        yield (alongside or InTurn()).submit(work, *args, **kwargs)
     except BrokenExecutor as error:
         raise OutputError(
             "the process that proves the mold has come to an end, perhaps for want of memory. Close other programs, "
@@ -201,17 +209,9 @@ def _handed_over(
         ) from error
 
 
-def _meshes(sized: Sizing, mold: ClosedMold, part: Mesh, made_jigs: JigBodies) -> Meshes:
-    solids = {**mold.bodies.printed, **made_jigs.bodies}
-    return Meshes(
-        name=sized.case.name,
-        mold=mold.meshes,
-        part=part,
-        jigs=made_jigs.meshes,
-        volumes_mm3={role: kernel.volume_mm3(body) for role, body in solids.items()},
-        printer=sized.case.printer,
-        elongation_at_break=sized.case.given.elastomer.elongation_at_break,
-    )
+def _solids(mold: ClosedMold, made_jigs: JigBodies) -> dict[str, Any]:
+    """What a printer makes, by role."""
+    return {**mold.bodies.printed, **made_jigs.bodies}
 
 
 def _printed(mold: ClosedMold, made_jigs: JigBodies, case: Case) -> tuple[PrintJob, ...]:
@@ -226,7 +226,7 @@ def _printed(mold: ClosedMold, made_jigs: JigBodies, case: Case) -> tuple[PrintJ
             area_mm2=meshes[role].area_mm2,
             copies=copies.get(role, 1),
         )
-        for role, body in (*mold.bodies.printed.items(), *made_jigs.bodies.items())
+        for role, body in _solids(mold, made_jigs).items()
     )
 
 
@@ -253,13 +253,14 @@ def _write_drawings(folder: Path, drawings: dict[str, Drawing]) -> Iterator[File
         yield "drawing", f"{name}.dxf"
 
 
-def _write_solids(folder: Path, sized: Sizing, mold: ClosedMold, part: Any) -> Iterator[File]:
-    """STEP of every body where it stands in the closed mold, and the specs; STL and 3MF are written of the meshes."""
+def _write_bodies(folder: Path, sized: Sizing, mold: ClosedMold, part: Any, free: Mesh) -> Iterator[File]:
+    """Part and mold, the assembly as it stands closed, and the specs."""
     name = sized.case.name
     write_step([("part", part)], folder / "part.step", f"{name} part")
+    write_stl(on_bed(free, upside_down=False), folder / "part.stl", f"{name} part")
     yield from (("part", f"part.{suffix}") for suffix in ("step", "stl"))
     for role, body in mold.bodies.printed.items():
-        yield from _write_printed(folder, role, body, name)
+        yield from _write_printed(folder, role, body, mold.printed[role], name)
     standing = [("mold_lower", mold.bodies.lower), ("mold_upper", mold.bodies.upper)]
     standing += [("core", core) for core in mold.bodies.cores] + [("metal", metal) for metal in mold.bodies.inserts]
     write_step(standing, folder / "assembly.step", f"{name} assembly")
@@ -269,18 +270,20 @@ def _write_solids(folder: Path, sized: Sizing, mold: ClosedMold, part: Any) -> I
     yield from _spec_files(folder, sized.case)
 
 
-def _write_printed(folder: Path, role: str, body: Any, name: str) -> Iterator[File]:
-    write_step([(role, body)], folder / f"{role}.step", f"{name} {role}")
-    yield from ((role, f"{role}.{suffix}") for suffix in ("step", "stl", "3mf"))
-
-
-def _write_jigs(folder: Path, made_jigs: JigBodies, name: str) -> Iterator[File]:
+def _write_jigs(folder: Path, sized: Sizing, made_jigs: JigBodies) -> Iterator[File]:
     for role, body in made_jigs.bodies.items():
-        yield from _write_printed(folder, role, body, name)
+        yield from _write_printed(folder, role, body, made_jigs.meshes[role], sized.case.name)
     for jig in made_jigs.jigs:
         for table, text in jig.tables.items():
             (folder / table).write_text(text, encoding="utf-8", newline="")
             yield jig.role, table
+
+
+def _write_printed(folder: Path, role: str, body: Any, mesh: Mesh, name: str) -> Iterator[File]:
+    """STEP where it stands in the closed mold, STL and 3MF as it lies on the bed."""
+    write_step([(role, body)], folder / f"{role}.step", f"{name} {role}")
+    write_printed(folder, role, mesh, name)
+    yield from ((role, f"{role}.{suffix}") for suffix in ("step", "stl", "3mf"))
 
 
 def _spec_files(folder: Path, case: Case) -> Iterator[File]:
