@@ -1,6 +1,6 @@
 """The commands and their options; each hands over to a module of its own when it is called."""
 
-from __future__ import annotations
+# Annotations are not postponed here: the command line's library would compile each of their texts at every start.
 
 from pathlib import Path
 from typing import Annotated
