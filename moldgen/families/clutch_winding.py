@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final, Literal
 
 from moldgen.families.clutch_outline import Heel
@@ -153,6 +154,7 @@ class Carried:
     cause: Cause
 
 
+@lru_cache(maxsize=64)
 def carried(winding: Winding, *, least_friction: float) -> Carried:
     """The first limit on the way from rest to the tip upright.
 

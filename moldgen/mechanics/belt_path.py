@@ -11,6 +11,7 @@ import itertools
 import math
 from dataclasses import dataclass
 from enum import IntEnum
+from functools import lru_cache
 from typing import assert_never
 
 from moldgen.errors import MoldgenError, require_range
@@ -431,6 +432,7 @@ class BeltPath:
         )
 
 
+@lru_cache(maxsize=256)
 def belt_path(*, circles: tuple[PitchCircle, ...]) -> BeltPath:
     """The run of a belt over pitch circles in the order given.
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from moldgen.errors import MoldgenError, require_range
 from moldgen.mechanics.belt_path import (
@@ -212,6 +213,7 @@ class Slip:
     span_tensions_n: tuple[float, ...]
 
 
+@lru_cache(maxsize=256)  # asked for anew by all that follows from it
 def first_slip(*, drive: BeltDrive, load_torques_nmm: tuple[float, ...]) -> Slip:
     """Where, and at what multiple of these loads, the belt slips; a load per pulley, 0 on idlers and driver.
 
@@ -316,6 +318,7 @@ def _mean_tension_n(drive: BeltDrive, tensions_n: tuple[float, ...]) -> float:
     return math.fsum(parts) / drive.path.length_mm
 
 
+@lru_cache(maxsize=256)
 def creep(
     *, tight_n: float, slack_n: float, shear_modulus_mpa: float, free_area_mm2: float, relaxation: float
 ) -> float:

@@ -331,3 +331,10 @@ def test_a_film_held_on_both_faces_resists_its_flow_four_times_as_much():
     assert stuck.half_width_mm == pytest.approx(free.half_width_mm, rel=1e-4)
     assert stuck.indentation_mm == pytest.approx(free.indentation_mm, rel=1e-4)
     assert stuck.peak_pressure_mpa == pytest.approx(4 * free.peak_pressure_mpa, rel=1e-4)
+
+
+def test_gauss_nodes_and_weights_are_those_of_the_tables():
+    # Closed forms, as in Abramowitz and Stegun, table 25.4: three points at 0 and ±sqrt(3/5), weights 8/9 and 5/9.
+    nodes, weights = layer._gauss_legendre(3)
+    assert nodes == pytest.approx([-math.sqrt(0.6), 0.0, math.sqrt(0.6)], abs=1e-14)
+    assert weights == pytest.approx([5.0 / 9.0, 8.0 / 9.0, 5.0 / 9.0], abs=1e-14)
