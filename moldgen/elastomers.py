@@ -294,17 +294,17 @@ class ElastomerTableError(MoldgenError):
 @cache
 def table() -> tuple[Elastomer, ...]:
     """Every elastomer, in the order of the file."""
-    return read(TABLE)
+    return _made_of(_of_the_table())
 
 
 def find(id: str) -> Elastomer:
     """The elastomer of an id, as in `pu_60a`. Raises UnknownElastomerError."""
-    for elastomer in table():
-        if elastomer.id == id:
-            return elastomer
+    things = _of_the_table()
+    if "class" in things.get(id, {}):
+        return _elastomer(id, things)
     from difflib import get_close_matches
 
-    near = get_close_matches(id.lower(), [elastomer.id for elastomer in table()], n=3, cutoff=0.6)
+    near = get_close_matches(id.lower(), [name for name, rows in things.items() if "class" in rows], n=3, cutoff=0.6)
     raise UnknownElastomerError(id, tuple(near))
 
 
@@ -348,23 +348,32 @@ _Rows = dict[str, list[tuple[int, dict[str, str]]]]
 
 
 def read(path: Path) -> tuple[Elastomer, ...]:
-    """The elastomers in a file. Raises ElastomerTableError.
+    """The elastomers in a file. Raises ElastomerTableError."""
+    return _made_of(_things(path))
 
-    What has a row `class` is an elastomer; its own rows go before those of its class.
-    """
+
+def _made_of(things: dict[str, _Rows]) -> tuple[Elastomer, ...]:
+    return tuple(_elastomer(id, things) for id, rows in things.items() if "class" in rows)
+
+
+@cache
+def _of_the_table() -> dict[str, _Rows]:
+    return _things(TABLE)
+
+
+def _things(path: Path) -> dict[str, _Rows]:
+    """All that the file speaks of; what has a row `class` is an elastomer, the others are classes."""
     things: dict[str, _Rows] = {}
     with path.open(encoding="utf-8", newline="") as file:
         reader = csv.DictReader(file)
         for row in reader:
             things.setdefault(row["of"], {}).setdefault(row["what"], []).append((reader.line_num, row))
-    return tuple(
-        _elastomer(id, {**things[_words(rows, "class", id)[0]], **rows})
-        for id, rows in things.items()
-        if "class" in rows
-    )
+    return things
 
 
-def _elastomer(id: str, rows: _Rows) -> Elastomer:
+def _elastomer(id: str, things: dict[str, _Rows]) -> Elastomer:
+    """The elastomer of an id; its own rows go before those of its class."""
+    rows = {**things[_words(things[id], "class", id)[0]], **things[id]}
     unknown = [what for what in rows if what not in _HEADINGS and not what.startswith(_USE)]
     if unknown:
         raise ElastomerTableError(f"{id}: nothing is called {unknown[0]!r} (line {rows[unknown[0]][0][0]})")
