@@ -9,6 +9,7 @@ from itertools import combinations, islice
 from typing import TYPE_CHECKING, Any, Final
 
 from moldgen.outlines.contour import Contour, Fault
+from moldgen.outlines.sides import FEW, Side, encloses, near_pairs
 from moldgen.shapes import Edge, Path, Point
 
 if TYPE_CHECKING:
@@ -132,10 +133,15 @@ class _Sides:
 
 def _crossings(contours: Sequence[Contour], but: set[int]) -> Iterator[Fault]:
     """Places where contours cross or touch themselves or one another, or run along one another."""
+    plain = _plain_sides(contours, but)
+    if len(plain) <= FEW and all(
+        a.following == b.number or b.following == a.number or a.far_from(b, 0.0) for a, b in near_pairs(plain, 0.0)
+    ):
+        return
     import numpy as np
     import shapely
 
-    sides = _sides(contours, but)
+    sides = _sides(plain)
     lines = shapely.linestrings(sides.ends)
     tree = shapely.STRtree(lines)
     pairs: list[NDArray[np.int64]] = []
@@ -177,24 +183,28 @@ def _crossing(
     return Fault(text, "Move them apart, or delete what is not outline.", where, *two)
 
 
-def _sides(contours: Sequence[Contour], but: set[int]) -> _Sides:
-    import numpy as np
-
-    ends: list[tuple[Point, Point]] = []
-    contour: list[int] = []
-    edge: list[int] = []
-    following: list[int] = []
+def _plain_sides(contours: Sequence[Contour], but: set[int]) -> list[Side]:
+    sides: list[Side] = []
     for i, one in enumerate(contours):
         if i in but:
             continue
         points = [(p, k) for k, e in enumerate(one.path.edges) for p in e.points(SAGITTA_MM)]
-        first, count = len(ends), len(points)
-        ends += [(p, points[(n + 1) % count][0]) for n, (p, _) in enumerate(points)]
-        contour += [i] * count
-        edge += [k for _, k in points]
-        following += [first + (n + 1) % count for n in range(count)]
+        first, count = len(sides), len(points)
+        sides += [
+            Side(p, points[(n + 1) % count][0], i, k, first + n, first + (n + 1) % count)
+            for n, (p, k) in enumerate(points)
+        ]
+    return sides
+
+
+def _sides(plain: Sequence[Side]) -> _Sides:
+    import numpy as np
+
     return _Sides(
-        np.array(ends, dtype=np.float64).reshape(-1, 2, 2), np.array(contour), np.array(edge), np.array(following)
+        np.array([(side.start, side.end) for side in plain], dtype=np.float64).reshape(-1, 2, 2),
+        np.array([side.contour for side in plain]),
+        np.array([side.edge for side in plain]),
+        np.array([side.following for side in plain]),
     )
 
 
@@ -209,28 +219,34 @@ def _point(meeting: Any) -> Point:
 
 def _nesting(contours: Sequence[Contour]) -> Iterator[Fault]:
     """Contours that are not simply holes of the largest."""
-    import shapely
-
-    polygons = [polygon(c.path) for c in contours]
-    shapely.prepare(polygons)
+    polygons = [c.path.points(SAGITTA_MM) for c in contours]
+    bounds = [c.path.bounds for c in contours]
     rim = largest(contours) if contours else 0
+
+    def holds(j: int, corner: Point) -> bool:
+        x0, y0, x1, y1 = bounds[j]
+        return x0 <= corner.x <= x1 and y0 <= corner.y <= y1 and encloses(polygons[j], corner)
+
     for i, contour in enumerate(contours):
         if i == rim:
             continue
         start = contour.path.vertices[0]
         where = Point(start.x, start.y)
-        corner = shapely.Point(where)
-        if not polygons[rim].contains(corner):
+        if not holds(rim, where):
             text = f"{contour.sources[0]} lies beside the outline, not in it"
             yield Fault(text, "One spec makes one part: leave one outline, and holes within it.", where, i)
-        for j, other in enumerate(polygons):
-            if j not in (i, rim) and other.contains(corner):
-                text = f"{contour.sources[0]} lies within a hole"
-                yield Fault(text, "Delete it: nothing can stand inside a hole.", where, i)
+        if any(j not in (i, rim) and holds(j, where) for j in range(len(contours))):
+            text = f"{contour.sources[0]} lies within a hole"
+            yield Fault(text, "Delete it: nothing can stand inside a hole.", where, i)
 
 
 def thin_walls(contours: Sequence[Contour], least_mm: float) -> Iterator[Fault]:
     """Places where less than the least wall is left between two contours."""
+    plain = _plain_sides(contours, set())
+    if len(plain) <= FEW and all(
+        a.contour == b.contour or a.far_from(b, least_mm) for a, b in near_pairs(plain, least_mm)
+    ):
+        return
     import shapely
 
     rings = [polygon(c.path).exterior for c in contours]
