@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from moldgen.inspection.cavity_wall import Floats, Point3, as_point
+from moldgen.inspection.cavity_wall import TINY, Floats, Point3, as_point
 from moldgen.inspection.findings import Finding, MoldMeshes
 from moldgen.inspection.measuring import (
     Facets,
@@ -44,6 +44,10 @@ SECTORS: Final = 24
 """A turned wall is looked at sector by sector, so that a nick on one side is held against its own mouth."""
 ROUND_GATE_MM: Final = 0.5
 """So close to a sprue or vent a wall is still taken for its own."""
+LEVEL_MM: Final = 1e-4
+"""A facet's corners are at one height within this."""
+HANGING_MM: Final = 2.0 * LEVEL_MM
+"""By how much the top of a wall that only hangs down from a step is taken to lie below it."""
 LEVELS: Final = 16
 LEAST_THROAT: Final = 0.35
 """Rubber keeps its volume, so squeezed to a third of its width it stands three times as high: judgement."""
@@ -55,15 +59,18 @@ CAUGHT_MM3: Final = 0.1
 
 def demoulding(mold: MoldMeshes, *, elongation_at_break: float) -> Iterator[Finding]:
     """Undercuts of each half with the stretch they ask of the rubber, and rigid bodies that catch on their way out."""
+    from manifold3d import Manifold
+
     allowed = UNDERCUT_OF_BREAK * elongation_at_break
     plan = mold.plan
     lower, upper, cores, inserts = (mold.solids.lower, mold.solids.upper, mold.solids.cores, mold.solids.inserts)
     for name, half, pull in (("lower", lower, 1), ("upper", upper, -1)):
         spaces = _spaces(plan, half.as_original(), pull)
         asked = _asked(plan, spaces, pull)
-        yield _undercut(name, asked, _planned(plan, pull=pull), allowed)
-        if asked is not None and plan.cavity.turned and plan.cavity.core_part_of_lower:
-            yield _throat(plan, name, spaces, pull)
+        on_metal = ", held by its metal," if mold.inserts else ""
+        yield _undercut(name, asked, _planned(plan, pull=pull), allowed, on_metal)
+        if asked is not None and plan.cavity.turned and (plan.cavity.core_part_of_lower or mold.cores):
+            yield _throat(plan, name, Manifold.compose([space.empty for space in spaces]) - cores, pull)
     if plan.cavity.core is not None:
         yield _rolled_off(plan, allowed)
     yield from _lifted("the upper half", upper, {"the lower half": lower, "a core": cores, "the metal": inserts})
@@ -86,12 +93,12 @@ class _Asked:
     where: Point3
 
 
-def _undercut(name: str, asked: _Asked | None, planned: float, allowed: float) -> Finding:
+def _undercut(name: str, asked: _Asked | None, planned: float, allowed: float, on_metal: str) -> Finding:
     if asked is None:
         return Finding("undercut", planned <= allowed, planned, allowed, None, f"{name} half: no wall holds the part")
     reading = (
         f"{name} half: {asked.area_mm2:.1f} mm² of wall holds the part by up to {asked.depth_mm:.2f} mm at "
-        f"{spoken(asked.where)} and asks the rubber for a strain of {asked.strain:.1%}"
+        f"{spoken(asked.where)} and asks the rubber{on_metal} for a strain of {asked.strain:.1%}"
     )
     slack = SAME_STRAIN + SAME_MM * (asked.strain / asked.depth_mm if asked.depth_mm > 0.0 else 0.0)
     strain = max(asked.strain, planned)
@@ -109,7 +116,13 @@ def _planned(plan: MoldPlan, *, pull: int) -> float:
     if not isinstance(cavity.shape, Revolved):
         return 0.0
     own = ("outside", "bore") if cavity.core_part_of_lower else ("outside",)
-    return max((u.strain for u in undercuts(cavity.shape.profile, pull=pull) if u.on in own), default=0.0)
+    found = undercuts(cavity.shape.profile, pull=pull, metal_radius_mm=_metal_radius_mm(plan))
+    return max((u.strain for u in found if u.on in own), default=0.0)
+
+
+def _metal_radius_mm(plan: MoldPlan) -> float:
+    """Radius of the metal that the rubber is cast on; 0 where there is none."""
+    return 0.0 if plan.cavity.insert is None else plan.cavity.insert.body.bounds[2]
 
 
 def _rolled_off(plan: MoldPlan, allowed: float) -> Finding:
@@ -122,11 +135,8 @@ def _rolled_off(plan: MoldPlan, allowed: float) -> Finding:
     return Finding("rolled_off", strain <= allowed, strain, allowed, None, text)
 
 
-def _throat(plan: MoldPlan, name: str, spaces: Sequence[_Space], pull: int) -> Finding:
+def _throat(plan: MoldPlan, name: str, space: Manifold, pull: int) -> Finding:
     """A ring between a wall and a core has to squeeze its section through the mouth: how much of it is left."""
-    from manifold3d import Manifold
-
-    space = Manifold.compose([one.empty for one in spaces])
     deep = plan.cavity.below_mm if pull > 0 else plan.cavity.above_mm
     levels = [-pull * float(z) for z in np.linspace(HAIR_MM, deep - HAIR_MM, LEVELS)]
     mouth = space.slice(levels[0])
@@ -184,7 +194,7 @@ def _asked(plan: MoldPlan, spaces: Sequence[_Space], pull: int) -> _Asked | None
         if area < LEAST_MM2:
             continue
         if plan.cavity.turned:
-            strain, depth, where = _turned_strain(walls, wrong, space.axis)
+            strain, depth, where = _turned_strain(walls, wrong, space.axis, _metal_radius_mm(plan))
         else:
             strain, depth, where = _flat_strain(taken(walls, wrong), space.empty, pull)
         found.append(_Asked(strain, depth, area, (where[0], where[1], pull * where[2])))
@@ -236,13 +246,15 @@ def _with_seats_below(walls: Facets, plan: MoldPlan, axis: Floats, pull: int) ->
     return replace(walls, corners=corners)
 
 
-def _turned_strain(walls: Facets, wrong: Flags, place: Floats) -> tuple[float, float, Point3]:
+def _turned_strain(walls: Facets, wrong: Flags, place: Floats, metal_radius_mm: float) -> tuple[float, float, Point3]:
     """(strain, depth, place) by which the ring must give: (r − mouth)/r outside, (mouth − r)/r in the bore.
 
-    The mouth is what the same side of the same sector leaves open above.
+    The mouth is what the same side of the same sector leaves open above. Rubber on metal gives by `strain_on_metal`.
     """
     points = walls.corners - np.array([*place, 0.0])
     radii, heights = np.hypot(points[..., 0], points[..., 1]), points[..., 2]
+    # What only hangs down from a step's outer corner, level with it, is no mouth for that corner.
+    lips = heights - np.where(heights > heights.min(axis=1, keepdims=True) + LEVEL_MM, HANGING_MM, 0.0)
     sectors = (
         np.floor((np.arctan2(points[..., 1], points[..., 0]) / math.tau + 0.5) * SECTORS).astype(np.int64) % SECTORS
     )
@@ -257,15 +269,24 @@ def _turned_strain(walls: Facets, wrong: Flags, place: Floats) -> tuple[float, f
             wall = (sectors == sector) & (side * outward > 0.05)[:, None]
             if not wall.any():
                 continue
-            order = np.argsort(-heights[wall])
+            order = np.argsort(-lips[wall])
             mouths = closing.accumulate(radii[wall][order])
-            above = np.searchsorted(-heights[wall][order], -heights[held] + 1e-6, side="right") - 1
+            above = np.searchsorted(-lips[wall][order], -heights[held] + 1e-6, side="right") - 1
             depth = np.where(above >= 0, side * (mouths[np.maximum(above, 0)] - radii[held]), 0.0)
             strain = depth / np.maximum(radii[held], 1e-6)
+            if metal_radius_mm > 0.0:
+                strain = _on_metal(radii[held], depth, metal_radius_mm, strain)
             i = int(strain.argmax())
             if strain[i] > worst[0]:
                 worst = float(strain[i]), float(depth[i]), as_point(walls.corners[held][i])
     return worst
+
+
+def _on_metal(radii: Floats, depth: Floats, metal_radius_mm: float, free: Floats) -> Floats:
+    """The strain of rubber that metal holds; farther in lies the metal's own seat, where the free ring's stands."""
+    left = (radii - depth) ** 2 - metal_radius_mm**2
+    drawn = np.where(left > 0.0, (radii**2 - (radii - depth) ** 2) / np.maximum(left, TINY), math.inf)
+    return np.where((radii > metal_radius_mm + SAME_MM) & (depth > 0.0), drawn, free)
 
 
 def _flat_strain(wrong: Facets, space: Manifold, pull: int) -> tuple[float, float, Point3]:

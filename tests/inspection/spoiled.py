@@ -67,12 +67,20 @@ SLEEVE = profile(
     (5.0, 0.0, 0.0, "face"), (12.0, 0.0, 0.0, "running"), (12.0, 20.0, 0.0, "face"), (5.0, 20.0, 0.0, "bore")
 )
 ROLLER = profile(
-    (0.0, 0.0), (12.0, 0.0), (12.0, 3.0), (8.0, 3.0, 0.0, "running"), (8.0, 10.0, 0.0, "face"), (0.0, 10.0)
-)
+    (0.0, 0.0), (9.0, 0.0), (9.0, 2.0), (12.0, 2.0), (12.0, 5.0), (8.0, 5.0, 0.0, "running"), (8.0, 12.0, 0.0, "face"),
+    (0.0, 12.0),
+)  # fmt: skip
 BEAD = profile((6.0, 0.0), (9.0, 0.0), (12.0, 3.0), (12.0, 5.0), (9.0, 8.0), (6.0, 8.0, 0.0, "bore"))
 COVER = profile(
     (11.0, 0.0, 0.0, "face"), (15.0, 0.0, 0.0, "running"), (15.0, 6.0, 0.0, "face"), (11.0, 6.0, 0.0, "bore")
 )
+CROWNED = profile(
+    (11.0, 0.0, 0.0, "face"),
+    (15.0, 0.0, 2.0 * 0.25 / 6.0, "running"),  # a crown of 0.25 mm over a width of 6
+    (15.0, 6.0, 0.0, "face"),
+    (11.0, 6.0, 0.0, "bore"),
+)
+PLUG = profile((0.0, 0.0), (6.0, 0.0), (6.0, 5.0), (9.3, 5.0), (9.0, 10.0), (0.0, 10.0))
 PAD = Extruded(
     Path((Vertex(0.0, 0.0), Vertex(20.0, 0.0, 0.0, "running"), Vertex(20.0, 10.0), Vertex(0.0, 10.0))),
     (circle(2.0, 5.0, 5.0),),
@@ -86,6 +94,8 @@ ORDERS = {
     "roller": ordered(ROLLER),  # parts at its flange; the running surface lies in the upper half
     "bead": ordered(BEAD),  # parts at its widest; both halves carry the core
     "cover": ordered(COVER, insert=Insert(22.0, 6.0, 4.0)),  # cast on its hub
+    "crowned cover": ordered(CROWNED, insert=Insert(22.0, 6.0, 4.0)),
+    "stepped plug": ordered(PLUG, fill="press"),
     "pad": ordered(PAD),
     "pressed washer": ordered(WASHER, fill="press"),
     "four tyres": ordered(TYRE, quantity=4),

@@ -92,6 +92,37 @@ def test_a_groove_in_the_upper_half_is_found_there():
     assert 1.2 - MESH_MM <= finding.where[2] <= 2.0 + MESH_MM
 
 
+def test_a_groove_in_the_wall_of_a_cover_on_its_metal_draws_the_rubber_out_along_it():
+    # Metal of 11 mm, a mouth of 15, a groove of 15.5: (240.25 - 225)/(225 - 121) = 14.7 %, where a free ring has 3.2 %.
+    # It is cut out of what makes the running surface, which is no longer whole besides.
+    mold = cut("cover", "lower", ring(14.0, 15.5, -4.0, -3.0))
+    (finding,) = caught(mold, "demoulding", "undercut", also=("running", "running"))
+    assert finding.value == pytest.approx(15.25 / 104.0, abs=0.004)
+    assert radius(finding) == pytest.approx(15.5, abs=MESH_MM)
+    assert -4.0 - MESH_MM <= finding.where[2] <= -3.0 + MESH_MM
+
+
+def test_a_crowned_cover_is_held_against_its_rubber_s_elongation():
+    # The crown of 0.25 mm on a wall of 4: (232.56 - 225)/(225 - 121) = 7.3 %; 15 % of an elongation of 0.4 is 6 %.
+    assert undercuts(sound("crowned cover"))[0].value == pytest.approx(7.5625 / 104.0, abs=0.003)
+    (finding,) = caught(sound("crowned cover"), "demoulding", "undercut", elongation=0.4)
+    assert "held by its metal" in finding.text
+    assert radius(finding) == pytest.approx(15.25, abs=MESH_MM)
+
+
+def test_a_wall_that_hangs_from_a_step_is_no_mouth_for_the_step_s_own_corner():
+    # Pressed with its step in the lower half, a barrel of 9.3 mm passes its mouth of 9 and not the neck of 6 below it.
+    lower, _ = undercuts(sound("stepped plug"))
+    assert lower.value == pytest.approx(0.3 / 9.3, abs=0.002)
+
+
+def test_a_neck_deepened_under_a_step_is_found_below_it():
+    # At z = -8 a groove of 7 mm in a neck of 6: what fills it passes the neck, 1/7 = 14.3 %.
+    (finding,) = caught(cut("stepped plug", "lower", ring(5.0, 7.0, -8.5, -7.5)), "demoulding", "undercut")
+    assert finding.value == pytest.approx(1.0 / 7.0, abs=0.003)
+    assert -8.5 - MESH_MM <= finding.where[2] <= -7.5 + MESH_MM
+
+
 def test_a_pocket_in_the_wall_of_a_flat_part_asks_for_its_depth_over_half_the_width():
     # 1 mm deep in the side wall of a pad 10 mm wide: 1/((10 + 1)/2) = 18.2 %.
     (x, y), *_ = sound("pad").plan.places

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from moldgen.mold.parting import bore_side, partings, undercuts
+from moldgen.mold.parting import bore_side, partings, strain_on_metal, undercuts
 from moldgen.shapes import Path, Vertex
 
 
@@ -137,6 +137,47 @@ def test_strain_is_free_of_scale(bevel, factor):
     scaled = partings(bevelled(19.0, 6.0, bevel).scaled(factor / 10.0))
     assert min(p.strain for p in scaled if p.at_end_face) == pytest.approx(plain, rel=1e-6)
     assert plain == pytest.approx(bevel / 19.0, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("metal", "outer", "width", "crown", "read"),
+    # Our own axisymmetric finite-element runs: neo-Hookean, nu = 0.4975, bonded to the metal, pulled past a
+    # frictionless lip rounded by 0.05 to 0.08 mm; the largest principal elongation below a quarter of the wall.
+    [(11.0, 15.0, 6.0, 0.3, 0.095), (11.0, 15.0, 6.0, 0.6, 0.218), (5.0, 8.0, 12.0, 0.3, 0.144),
+     (2.5, 5.5, 10.0, 0.3, 0.147)],
+)  # fmt: skip
+def test_a_crown_cast_on_metal_is_drawn_out_as_finite_elements_read(metal, outer, width, crown, read):
+    cover = crowned(outer, width, crown, inner=metal)
+    (undercut,) = undercuts(partings(cover)[0].profile, pull=1, metal_radius_mm=metal)
+    assert undercut.strain == pytest.approx(read, rel=0.08)
+    # The free ring's figure, a crown over the radius, is a third of it and less.
+    (free,) = undercuts(partings(cover)[0].profile, pull=1)
+    assert free.strain < 0.4 * read
+
+
+def test_a_mouth_as_narrow_as_the_metal_lets_no_rubber_through():
+    assert strain_on_metal(radius_mm=6.0, mouth_mm=5.0, metal_radius_mm=5.0) == math.inf
+
+
+@given(st.floats(1.0, 20.0), st.floats(0.5, 10.0), st.floats(0.01, 0.95))
+def test_a_cover_drawn_out_keeps_its_volume(metal, wall, share):
+    outer, mouth = metal + wall, metal + (1.0 - share) * wall
+    longer = 1.0 + strain_on_metal(radius_mm=outer, mouth_mm=mouth, metal_radius_mm=metal)
+    assert longer * (mouth**2 - metal**2) == pytest.approx(outer**2 - metal**2)
+
+
+def test_the_lower_corner_of_a_step_need_not_pass_the_upper_one_s_wall():
+    # Upside down: 9 mm at the mouth, a barrel of 9.3 down to a step, and a neck of 6 that widens to 6.6 under it. The
+    # barrel passes 9, 0.3/9.3; what hangs under the step passes 6, 0.6/6.6; the barrel never has to pass the neck.
+    stepped = ring(
+        (6.6, -9.0, "edge"),
+        (6.0, -5.0, "edge"),
+        (9.3, -5.0, "edge"),
+        (9.0, 0.0, "edge"),
+        bore=((3.0, 0.0), (3.0, -9.0)),
+    )
+    (undercut,) = undercuts(stepped, pull=1)
+    assert undercut.strain == pytest.approx(0.6 / 6.6)
 
 
 # --- where flash may lie ---------------------------------------------------------------------------
