@@ -12,27 +12,20 @@ import numpy as np
 from moldgen.inspection.cavity_wall import TINY, Floats, Ints, as_point
 from moldgen.inspection.findings import Finding, MoldMeshes
 from moldgen.inspection.measuring import Flags, facets, section, shared_edges, spoken
+from moldgen.mold.roofs import LEAN, LEVEL_MM, REACH_MM, WAYS
 from moldgen.parts.mesh import Mesh
 from moldgen.printers import Printer
 
 if TYPE_CHECKING:
     from shapely import MultiPolygon
 
-REACH_MM: Final = 1.2
-"""How far a roof may stick out over nothing: two or three lines hang on to each other (common practice, no source)."""
-LEAN: Final = math.radians(1.0)
-"""How much steeper than the printer's limit a facet may be: a cone right at the limit, and the mesh's own steps."""
 ON_BED_MM: Final = 0.05
 LEAST_MM2: Final = 0.05
 STEP_MM: Final = 0.8
 """A roof is looked at in steps of this."""
 UNHELD_MM: Final = 1000.0
 """Reach of a roof that nothing holds: it would print in the air."""
-LEVEL_MM: Final = 0.3
-"""The two ends of a bridge lie no farther apart in height."""
 TOUCH_MM: Final = 1e-3
-WAYS: Final = 12
-"""Directions in which a bridge is tried."""
 HOLE_MM: Final = 0.03
 """A round hole's mesh reads smaller than the hole by the sag on both sides."""
 
@@ -155,7 +148,7 @@ def _roofs(mesh: Mesh, printer: Printer) -> Iterator[_Roof]:
     roof, beside, ends = np.where(steep[one], one, other)[rim], np.where(steep[one], other, one)[rim], ends[rim]
     edges = mesh.points[ends]
     goes_down = _drop(surface.corners[beside], edges) < -1e-4
-    held = (goes_down & (surface.normals[beside, 2] < 0.5)) | (edges[:, :, 2].max(axis=1) < ON_BED_MM)
+    held = goes_down | (edges[:, :, 2].max(axis=1) < ON_BED_MM)
     for number in np.unique(patches[steep]):
         rows = np.flatnonzero(steep & (patches == number))
         if surface.areas_mm2[rows].sum() > LEAST_MM2:

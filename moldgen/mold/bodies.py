@@ -17,9 +17,9 @@ if TYPE_CHECKING:
     from moldgen.parts.kernel import Body
 
 BEYOND_MM: Final = 1.0
+"""How far a tool runs past the surface it opens, so that no two faces merely touch."""
 SHALLOW_MM: Final = 0.1
 """A gate reaches no deeper below a level ceiling, lest it come out through a wall that leans in under it."""
-"""How far a tool runs past the surface it opens, so that no two faces merely touch."""
 LETTER_STROKE_MM: Final = 0.6
 
 
@@ -285,15 +285,18 @@ def _opening(plan: MoldPlan, opening: OpeningPlan) -> Body:
 
 
 def _dip_mm(plan: MoldPlan, opening: OpeningPlan) -> float:
-    """How far an opening is carried on into the cavity: little from a level ceiling, more from a rounded crest."""
+    """How far an opening is carried on into the cavity: little from a straight ceiling, more from a rounded crest."""
     shape = plan.cavity.shape
     if not isinstance(shape, Revolved):
         return SHALLOW_MM
     radius = min(math.hypot(opening.x_mm - x, opening.y_mm - y) for x, y in plan.places)
-    inner, outer = radius - 0.5 * opening.gate_diameter_mm, radius + 0.5 * opening.gate_diameter_mm
-    ceilings = (e for e in shape.profile.edges if e.start.y == e.end.y == opening.gate_z_mm and e.start.bulge == 0.0)
-    level = any(min(e.start.x, e.end.x) <= max(inner, 0.0) and outer <= max(e.start.x, e.end.x) for e in ceilings)
-    return SHALLOW_MM if level else BEYOND_MM
+    reach = 0.5 * opening.gate_diameter_mm
+    for start, end in ((e.start, e.end) for e in shape.profile.edges if e.start.bulge == 0.0 and e.end.x < e.start.x):
+        if end.x <= max(radius - reach, 0.0) and radius + reach <= start.x:
+            rise = (end.y - start.y) / (start.x - end.x)
+            if abs(start.y + rise * (start.x - radius) - opening.gate_z_mm) < 1e-6:
+                return SHALLOW_MM + abs(rise) * reach
+    return BEYOND_MM
 
 
 def _rising(points: tuple[tuple[float, float], ...]) -> Path:

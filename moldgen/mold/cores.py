@@ -38,7 +38,7 @@ def core_and_insert(
     wall, deepest = _groove(shape)
     choice = order.choices.core
     groove = f"a groove {deepest:.1f} mm deep and {wall:.1f} mm wide"
-    if not _separate(shape, order):
+    if not has_separate_core(shape, order):
         carrier = "the lower half" if high <= 0.0 else "both halves"
         why = "as ordered" if choice == "part_of_lower" else f"{groove} lets the ring out by hand"
         decisions.append(Decision(f"the core is part of {carrier}", why))
@@ -56,8 +56,10 @@ def _groove(shape: Revolved) -> tuple[float, float]:
     return outer - inner, max(-low, high)
 
 
-def _separate(shape: Revolved, order: Order) -> bool:
-    """Whether the bore asks for a core of its own."""
+def has_separate_core(shape: Revolved, order: Order) -> bool:
+    """Whether the bore asks for a core of its own; none is made where real metal is the core."""
+    if order.insert is not None:
+        return False
     wall, deepest = _groove(shape)
     slender = deepest > DEEPEST_GROOVE * wall or deepest > 2.0 * TALLEST_CORE * shape.bore_radius_mm
     choice = order.choices.core
@@ -72,7 +74,7 @@ def kept_free_mm(shape: Revolved, order: Order) -> float:
         # An opening widens upwards beside the metal.
         seat = 0.5 * order.insert.diameter_mm / order.printer.xy_scale + _slip_mm(order) + OPENING_TAPER * beyond
         return seat + wall if beyond > 0.0 else 0.0
-    if shape.bore_radius_mm <= 0.0 or not _separate(shape, order):
+    if shape.bore_radius_mm <= 0.0 or not has_separate_core(shape, order):
         return 0.0
     return bore_side(shape.profile)[-1].x + 0.5 * order.printer.clearance_mm + _thicker_mm(order) + wall
 

@@ -12,7 +12,7 @@ from typing import Final
 
 from moldgen.mold import filling
 from moldgen.mold.compensation import for_printer
-from moldgen.mold.cores import core_and_insert, kept_free_mm
+from moldgen.mold.cores import core_and_insert, has_separate_core, kept_free_mm
 from moldgen.mold.draft import with_draft
 from moldgen.mold.filling import Filling
 from moldgen.mold.frame import Frame, frame_for
@@ -20,6 +20,7 @@ from moldgen.mold.long_belts import laid_out
 from moldgen.mold.order import CannotBeMadeError, Order
 from moldgen.mold.parting import UNDERCUT_OF_BREAK, Parting, partings
 from moldgen.mold.plan import Attitude, CavityPlan, Decision, MoldPlan, OpeningPlan, SealPlan, WedgePlan
+from moldgen.mold.roofs import REACH_MM, worst_roof
 from moldgen.remarks import Refusal
 from moldgen.shapes import Extruded, Path, Revolved, Vertex, circle
 
@@ -75,24 +76,55 @@ def design(order: Order) -> MoldPlan:
 
 
 def _way(order: Order) -> tuple[Filling, Parting | None]:
-    """The best parting that can be demoulded and filled, and how it is filled. Raises CannotBeMadeError."""
+    """The best parting that can be demoulded, printed and filled, and how it is filled.
+
+    Raises CannotBeMadeError, whose way out names those choices under `mold` that were tried and would do.
+    """
+    try:
+        return _as_ordered(order)
+    except CannotBeMadeError as error:
+        words = [words for change, words in _OTHER_WAYS if _would_do(order, change)]
+        tried = f"Choose under `mold` {', or '.join(words)}." if words else _NO_OTHER_WAY
+        raise CannotBeMadeError(
+            tuple(replace(r, way_out=tried) if words or r.place == ("mold", "fill") else r for r in error.refusals)
+        ) from error
+
+
+_OTHER_WAYS: Final = (
+    ({"fill": "pour"}, "`fill: pour`"),
+    ({"fill": "press"}, "`fill: press`, which needs no gate"),
+    ({"core": "part_of_lower"}, "`core: part_of_lower`, which leaves a gate more room"),
+)
+_NO_OTHER_WAY: Final = "No other way of filling would do: make the part thicker, or give it a flat end face."
+
+
+def _would_do(order: Order, change: dict[str, str]) -> bool:
+    """Whether a mold can be made with other choices."""
+    try:
+        _cavity(order, *_as_ordered(replace(order, choices=order.choices.model_copy(update=change))), [])
+    except CannotBeMadeError:
+        return False
+    return True
+
+
+def _as_ordered(order: Order) -> tuple[Filling, Parting | None]:
     drafted = with_draft(order.shape, order.choices.draft_deg)
     shape = for_printer(drafted, order.printer, on_metal=order.insert is not None)
     by_press = order.choices.fill == "press"
     if isinstance(shape, Extruded):
-        way = filling.filling(shape, top_z_mm=0.0)
+        way = _filled(shape, order, top_z_mm=0.0)
         _refuse(None if by_press else filling.refusal(way) or filling.too_close(way))
         return way, None
     refusals: list[Refusal] = []
     for parting in _candidates(order, shape):
-        if (too_much := _too_much(parting, order)) is not None:
-            refusals.append(too_much)
-            continue
-        hung = Revolved(parting.profile)
-        way = filling.filling(hung, top_z_mm=parting.profile.bounds[3], kept_free_mm=kept_free_mm(hung, order))
-        blocked = [s for s in way.vents if filling.overhung(Revolved(parting.profile), s)]
         if by_press and not parting.at_end_face:
             continue
+        hung = Revolved(parting.profile)
+        if (amiss := _too_much(parting, order) or _too_far_out(hung, order)) is not None:
+            refusals.append(amiss)
+            continue
+        way = _filled(hung, order, top_z_mm=parting.profile.bounds[3])
+        blocked = [s for s in way.vents if s.z < 0.0 or filling.overhung(hung, s)]
         if blocked and not by_press:
             refusals.append(_shut_in(blocked[0]))
         elif not by_press and (narrow := filling.refusal(way) or filling.too_close(way)) is not None:
@@ -102,6 +134,13 @@ def _way(order: Order) -> tuple[Filling, Parting | None]:
     raise CannotBeMadeError((refusals[0] if refusals else _nowhere(by_press),))
 
 
+def _filled(shape: Extruded | Revolved, order: Order, *, top_z_mm: float) -> Filling:
+    kept_free = kept_free_mm(shape, order) if isinstance(shape, Revolved) else 0.0
+    way = filling.filling(shape, top_z_mm=top_z_mm, least_wall_mm=order.printer.least_wall_mm, kept_free_mm=kept_free)
+    roof = filling.LEAST_SYRINGE_ROOF_MM if order.choices.fill == "syringe" else 0.0
+    return replace(way, upper_mm=max(way.upper_mm, top_z_mm + roof))
+
+
 def _refuse(refusal: Refusal | None) -> None:
     if refusal is not None:
         raise CannotBeMadeError((refusal,))
@@ -109,7 +148,8 @@ def _refuse(refusal: Refusal | None) -> None:
 
 def _candidates(order: Order, shape: Revolved) -> Iterator[Parting]:
     """Partings, best first; metal that is cast on stands on its end face, so only that one will do."""
-    for parting in partings(shape.profile):
+    metal_radius = 0.0 if order.insert is None else shape.bore_radius_mm
+    for parting in partings(shape.profile, metal_radius_mm=metal_radius):
         if order.insert is None or (parting.at_end_face and not parting.flipped):
             yield parting
 
@@ -119,21 +159,36 @@ def _too_much(parting: Parting, order: Order) -> Refusal | None:
     if parting.strain <= limit:
         return None
     worst = max(parting.undercuts, key=lambda u: u.strain)
-    way = "squeezed" if worst.on == "outside" else "stretched"
+    way = "stretched" if worst.on == "bore" else "squeezed" if order.insert is None else "drawn out along its metal"
+    much = f" by {worst.strain:.0%}" if math.isfinite(worst.strain) else " without end"
     return Refusal(
         ("wanted",),
-        f"to leave its mold the part would be {way} by {worst.strain:.0%} {abs(worst.z_mm):.1f} mm from the parting, "
+        f"to leave its mold the part would be {way}{much} {abs(worst.z_mm):.1f} mm from the parting, "
         f"and this rubber may be strained by {limit:.0%} while fresh",
         "Make the crown, flange or groove shallower, or take an elastomer with more elongation.",
     )
 
 
-def _shut_in(spot: filling.Spot) -> Refusal:
+def _too_far_out(hung: Revolved, order: Order) -> Refusal | None:
+    roof = worst_roof(hung.profile, printer=order.printer, separate_core=has_separate_core(hung, order))
+    if roof is None:
+        return None
+    out = f"reach out by {roof.reach_mm:.1f} mm" if math.isfinite(roof.reach_mm) else "hang in the air"
     return Refusal(
         ("wanted",),
-        f"air would be shut in under a shoulder at radius {math.hypot(spot.x, spot.y):.1f} mm, "
-        "over which the part itself lies",
-        "Choose `fill: press` under `mold` if one end is flat, or leave the undercut out and cut it after casting.",
+        f"{abs(roof.z_mm):.1f} mm from the parting the mold would {out} over its cavity, and a printer builds "
+        f"{REACH_MM:g} mm without supports",
+        "Make the flange or groove shallower, or its flank steeper than the printer's limit of "
+        f"{order.printer.overhang_deg:g}° from upright.",
+    )
+
+
+def _shut_in(spot: filling.Spot) -> Refusal:
+    over = "the lower half" if spot.z < 0.0 else "the part itself"
+    return Refusal(
+        ("wanted",),
+        f"air would be shut in under a shoulder at radius {math.hypot(spot.x, spot.y):.1f} mm, over which {over} lies",
+        "Leave the undercut out and cut it after casting.",
     )
 
 

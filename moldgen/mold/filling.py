@@ -19,6 +19,7 @@ from moldgen.shapes import Extruded, Path, Point, Revolved, Shape
 if TYPE_CHECKING:
     from shapely import Polygon
 
+TOUCH_MM: Final = 0.01
 MARGIN_MM: Final = 0.3
 """Left on each side of a gate, so that its edge stays clear of the part's own edge."""
 GATE_SHARE: Final = 0.6
@@ -58,6 +59,8 @@ LEAST_FUNNEL_MM3: Final = 80.0
 LUER_MOUTH_MM: Final = 4.30
 LUER_DEPTH_MM: Final = 7.5
 LUER_TAPER: Final = 0.06
+LEAST_SYRINGE_ROOF_MM: Final = LUER_DEPTH_MM + 2.0 * LAND_MM
+"""Over the highest place of the cavity: the socket, and a gate's land that it does not reach into."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +71,8 @@ class Spot:
     y: float
     z: float
     gate_mm: float
+    most_spread_mm: float = VENT_SPREAD_MM
+    """By how much a vent there may widen towards the top."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,9 +97,11 @@ class Filling:
         return (self.sprue, *self.further)
 
 
-def filling(shape: Shape, *, top_z_mm: float, kept_free_mm: float = 0.0) -> Filling:
+def filling(shape: Shape, *, top_z_mm: float, least_wall_mm: float, kept_free_mm: float = 0.0) -> Filling:
     """The way to fill a cavity that leaves the fewest vents to trim; none stands within `kept_free_mm` of the axis."""
-    return _turned(shape, kept_free_mm) if isinstance(shape, Revolved) else _flat(shape, top_z_mm)
+    if isinstance(shape, Revolved):
+        return _turned(shape, kept_free_mm, least_wall_mm)
+    return _flat(shape, top_z_mm)
 
 
 def tilted(*, low_x: float, high_x: float, top_z_mm: float) -> tuple[Attitude, float]:
@@ -115,7 +122,7 @@ def tilted(*, low_x: float, high_x: float, top_z_mm: float) -> tuple[Attitude, f
 # --- turned parts ----------------------------------------------------------------------------------------------------
 
 
-def _turned(shape: Revolved, kept_free_mm: float) -> Filling:
+def _turned(shape: Revolved, kept_free_mm: float, least_wall_mm: float) -> Filling:
     _, _, outer, top = shape.profile.bounds
     bands = tuple(replace(b, inner=max(b.inner, kept_free_mm)) for b in ceiling_bands(shape.profile))
     inner, wide = bands[-1].inner, bands[-1].outer
@@ -123,8 +130,9 @@ def _turned(shape: Revolved, kept_free_mm: float) -> Filling:
     width = wide - inner if inner > 1e-6 else 2.0 * min(middle, wide - middle)
     attitude, upper = tilted(low_x=-middle, high_x=outer, top_z_mm=top)
     if attitude.tilt_deg > 0.0:
-        shoulders = _shoulders(shape.profile, math.tan(math.radians(attitude.tilt_deg)), kept_free_mm)
-        vents = tuple(_vent_on_band(band) for band in (*shoulders, *bands))
+        slope = math.tan(math.radians(attitude.tilt_deg))
+        shoulders = [s for s in _shoulders(shape.profile, slope, kept_free_mm) if not any(b.ends_at(s) for b in bands)]
+        vents = (*(_vent_on_shoulder(s, least_wall_mm) for s in shoulders), *(_vent_on_band(b) for b in bands))
         sprue = Spot(-middle, 0.0, bands[-1].z, largest_gate_mm(width))
         return Filling(shape, attitude, upper, sprue, vents, kept_free_mm=kept_free_mm)
     # Level: where there is no bore, the sprue in the middle and vents round the rim.
@@ -144,18 +152,25 @@ class Band:
     z: float
     crest: float | None = None
     """Radius of the top of a rounded crest."""
+    rise: float = 0.0
+    """By how much it rises for each mm inwards."""
+    runs: bool = False
+
+    def ends_at(self, other: Band) -> bool:
+        """Whether the other ceiling is this one seen again."""
+        return self.inner <= other.outer <= self.outer + TOUCH_MM and abs(self.z - other.z) < TOUCH_MM
 
 
 def ceiling_bands(profile: Path) -> tuple[Band, ...]:
-    """Every ceiling of the half-section that has open mold above it and does not run, lowest first.
+    """Every ceiling of the half-section that has open mold above it, lowest first; one that runs has no width.
 
     A ceiling is a highest place of the cavity's own section: lower ones are shoulders and flanges.
     """
     found = []
-    for first, last in _high_places(profile):
+    for first, last, runs in _high_places(profile):
         inner, outer = sorted((first.x, last.x))
         if outer - inner >= 2.0 * MARGIN_MM:
-            found.append(Band(inner, outer, first.y))
+            found.append(Band(outer if runs else inner, outer, first.y))
         else:
             top = Point(0.5 * (inner + outer), first.y)
             found.append(Band(*_crest(profile, top), first.y, crest=top.x))
@@ -163,26 +178,39 @@ def ceiling_bands(profile: Path) -> tuple[Band, ...]:
 
 
 def _shoulders(profile: Path, slope: float, kept_free_mm: float) -> Iterator[Band]:
-    """Level ceilings with a wall going up at their inner edge: tilted, they hold air at their outer edge, lowest first.
+    """Ceilings with a wall going up at their inner edge that rise less than the mold is tilted, lowest first.
 
-    Left out where it is next to nothing. One that runs leaves no room for a vent.
+    They hold air at their outer edge on the high side. Left out where it is next to nothing.
     """
-    edges = profile.edges
-    ceilings = [i for i, e in enumerate(edges) if e.start.bulge == 0.0 and abs(e.start.y - e.end.y) < 1e-7]
-    for i in sorted(ceilings, key=lambda i: edges[i].start.y):
-        outer, inner = edges[i].start, edges[i].end  # in this sense the cavity lies below
-        goes_on = edges[i - 1].start.y < outer.y and edges[(i + 1) % len(edges)].end.y > inner.y
-        if not (inner.x < outer.x and goes_on):
+    outline = _outline(profile)
+    at_high_end = [p.y + slope * p.x for p, _ in outline]
+    count = len(outline)
+    found = []
+    for i, (outer, _) in enumerate(outline):
+        top = at_high_end[i]
+        if not at_high_end[i - 1] < top > at_high_end[(i + 1) % count]:
             continue
-        if shoulder_air_mm3(inner_mm=inner.x, outer_mm=outer.x, slope=slope) > LEFT_MM3:
-            free = outer.x if outer.surface == "running" else max(inner.x, kept_free_mm)
-            yield Band(free, outer.x, outer.y)
+        inwards = [(i + k) % count for k in range(1, count)]
+        over = next((k for k, j in enumerate(inwards) if at_high_end[j] > top), None)
+        if over is None:
+            continue
+        lip = min(inwards[:over], key=at_high_end.__getitem__)
+        inner = outline[lip][0]
+        if inner.x >= outer.x or outline[inwards[0]][0].x >= outer.x:
+            continue
+        mean = (top - at_high_end[lip]) / (outer.x - inner.x)
+        if shoulder_air_mm3(inner_mm=inner.x, outer_mm=outer.x, slope=mean) > LEFT_MM3:
+            rise = (inner.y - outer.y) / (outer.x - inner.x)
+            beside = max((p.x for p, _ in outline if p.y > inner.y + TOUCH_MM), default=inner.x)
+            found.append(Band(max(inner.x, beside, kept_free_mm), outer.x, outer.y, rise=rise, runs=outline[i][1]))
+    yield from sorted(found, key=lambda band: band.z)
 
 
 def shoulder_air_mm3(*, inner_mm: float, outer_mm: float, slope: float) -> float:
     """What a level ring-shaped ceiling holds, tilted, beyond the line that touches its inner edge at the high end.
 
-    s (2/3 (b² − a²)^(3/2) − a A), A = b² acos(a/b) − a sqrt(b² − a²): a circle's segment under a plane of slope s.
+    s (2/3 (b² − a²)^(3/2) − a A), A = b² acos(a/b) − a sqrt(b² − a²): a circle's segment under a plane of slope s. One
+    that itself rises inwards by k holds no more than a level one at a slope of s − k.
 
     By hand, a = 0: half a disc, s 2/3 b³
 
@@ -195,9 +223,10 @@ def shoulder_air_mm3(*, inner_mm: float, outer_mm: float, slope: float) -> float
     return slope * (2.0 / 3.0 * half_chord**3 - a * segment)
 
 
-def _high_places(profile: Path) -> list[tuple[Point, Point]]:
-    """Ends of each stretch of outline that is a local highest place of what the outline encloses."""
-    points = profile.points(0.002)
+def _high_places(profile: Path) -> list[tuple[Point, Point, bool]]:
+    """Ends of each stretch of outline that is a highest place of what lies round it inside, and whether it runs."""
+    outline = _outline(profile)
+    points = [p for p, _ in outline]
     count = len(points)
     level = [abs(points[i].y - points[(i + 1) % count].y) < 1e-7 for i in range(count)]
     found = []
@@ -209,10 +238,16 @@ def _high_places(profile: Path) -> list[tuple[Point, Point]]:
             j += 1
         before, start, end, after = points[i - 1], points[i], points[j % count], points[(j + 1) % count]
         if before.y < start.y and after.y < end.y:
-            turn = (start.x - before.x) * (after.y - start.y) - (start.y - before.y) * (after.x - start.x)
+            on = end if j > i else after
+            turn = (start.x - before.x) * (on.y - start.y) - (start.y - before.y) * (on.x - start.x)
             if turn > 0.0:  # it turns left over the top: the cavity lies below
-                found.append((start, end))
+                found.append((start, end, any(outline[k % count][1] for k in range(i, j))))
     return found
+
+
+def _outline(profile: Path) -> list[tuple[Point, bool]]:
+    """Points of the half-section, and of each whether it runs from there on."""
+    return [(p, edge.start.surface == "running") for edge in profile.edges for p in edge.points(0.002)]
 
 
 def _crest(profile: Path, top: Point) -> tuple[float, float]:
@@ -236,6 +271,15 @@ def _vent_on_band(band: Band) -> Spot:
     if band.crest is None:
         return Spot(far, 0.0, band.z, vent)
     return Spot(min(max(band.crest, band.inner + 0.5 * vent + MARGIN_MM), far), 0.0, band.z, vent)
+
+
+def _vent_on_shoulder(band: Band, least_wall_mm: float) -> Spot:
+    """As far out as a vent may stand, with a sound wall between it and what goes up at the shoulder's inner edge."""
+    room = 0.0 if band.runs else band.outer - band.inner - least_wall_mm - MARGIN_MM
+    vent = min(room, max(room - VENT_SPREAD_MM / 6.0, LEAST_GATE_MM), LARGEST_VENT_MM)
+    far = band.outer - 0.5 * vent - MARGIN_MM
+    spread = min(2.0 * (room - vent), VENT_SPREAD_MM)
+    return Spot(far, 0.0, band.z + band.rise * (band.outer - far), vent, spread)
 
 
 def _round_about(bands: Sequence[Band], *, with_sprue: bool) -> list[Spot]:
@@ -446,8 +490,11 @@ def openings(
     for spot in way.vents:
         # What lies between the two gates is shared out: the vent widens a little, the sprue takes the rest.
         gate = min(way.gates, key=lambda g: _apart(g, spot))
+        others = [_apart(v, spot) - 0.5 * (v.gate_mm + spot.gate_mm) for v in way.vents if v is not spot]
         spread = min(
-            VENT_SPREAD_MM, 0.3 * (2.0 * (_apart(gate, spot) - BETWEEN_MOUTHS_MM) - spot.gate_mm - gate.gate_mm)
+            spot.most_spread_mm,
+            0.3 * (2.0 * (_apart(gate, spot) - BETWEEN_MOUTHS_MM) - spot.gate_mm - gate.gate_mm),
+            *(between - BETWEEN_MOUTHS_MM for between in others),
         )
         vents.append(_vent(spot, top_z_mm=top_z_mm, spread_mm=max(spread, 0.0)))
     sprues = []
