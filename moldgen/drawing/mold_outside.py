@@ -189,10 +189,7 @@ class Standing:
         items: list[Item] = [Area(rim, (), "jig"), outline(rim)]
         tilt = math.radians(wedge.tilt_deg)
         c, s = math.cos(tilt), math.sin(tilt)
-        # It slides down until its side meets the lip's upper corner.
         corner = Point(-0.5 * wedge.length_mm, wedge.thin_mm)
-        slid = wedge.lip_mm * math.tan(tilt)
-        corner = Point(corner.x + slid * c, corner.y + slid * s)
 
         def on_mold(x: float, z: float) -> Point:
             along, up = x + 0.5 * block.x_mm, z + block.lower_mm

@@ -219,7 +219,10 @@ def _key(key: KeyPlan) -> Body:
 
 
 def _wedge(wedge: WedgePlan) -> Body:
-    """A ramp with a lip at its thin end, hollowed to a frame; it stands on its underside at z = 0."""
+    """A ramp with a lip at its thin end, hollowed to a frame; it stands on its underside at z = 0.
+
+    The lip leans back square to the ramp, as the mold's end does that rests against it.
+    """
     slope = math.tan(math.radians(wedge.tilt_deg))
     half_x, half_y, lip = 0.5 * wedge.length_mm, 0.5 * wedge.width_mm, wedge.rim_mm
     thick = wedge.thin_mm + slope * wedge.length_mm
@@ -228,7 +231,7 @@ def _wedge(wedge: WedgePlan) -> Body:
         (half_x, 0.0),
         (half_x, thick),
         (-half_x, wedge.thin_mm),
-        (-half_x, wedge.thin_mm + wedge.lip_mm),
+        (-half_x - slope * wedge.lip_mm, wedge.thin_mm + wedge.lip_mm),
         (-half_x - lip, wedge.thin_mm + wedge.lip_mm),
     ]
     ramp = kernel.stood_up(kernel.prism(side, wedge.width_mm, -half_y), 0.0, 0.0, 0.0)

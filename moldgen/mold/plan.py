@@ -101,7 +101,7 @@ class WedgePlan:
     thin_mm: float
     tilt_deg: float
     lip_mm: float
-    """Height of the lip at the thin end against which the mold rests."""
+    """Height of the lip at the thin end, square to the ramp, against which the end of the mold rests."""
     rim_mm: float
     """Thickness of that lip, and half the width of the frame that the mold stands on."""
 
