@@ -1,14 +1,16 @@
 """Several parts in one run: the same files however many workers, what is current left alone, failures kept apart."""
 
 import json
+import os
 from hashlib import sha256
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 from moldgen import case, sizing
 from moldgen.cli import build as command
-from moldgen.errors import GeometryError
+from moldgen.errors import GeometryError, OutputError
 from moldgen.many import build_each, standing
 
 SMALL = """\
@@ -87,6 +89,25 @@ def test_one_that_fails_leaves_the_others(specs, tmp_path, monkeypatch):
     refused, built = build_each(parts, tmp_path, jobs=1)
     assert isinstance(refused, GeometryError)
     assert built == "stop"
+
+
+class Deadly:
+    """Stands for a part on which the kernel takes its process down: to receive it is enough."""
+
+    case = SimpleNamespace(name="deadly")
+
+    def __reduce__(self):
+        return os._exit, (1,)
+
+
+@pytest.mark.slow
+def test_one_that_takes_its_worker_down_is_told_and_leaves_the_others(specs, tmp_path):
+    part = sizing.size(case.load(specs / "buffer.yaml"))
+    lost, built = build_each([Deadly(), part], tmp_path / "out", jobs=2)
+    assert isinstance(lost, OutputError)
+    assert str(lost).startswith(f"{tmp_path}/out/deadly: the process that built it came to an end")
+    assert built.passed
+    assert [path.name for path in (tmp_path / "out").iterdir()] == ["buffer"]
 
 
 def test_a_folder_without_specs_is_refused(tmp_path, capsys):

@@ -19,9 +19,15 @@ PATIENCE_S: Final = 1.0
 """Within this a second signal is the same request again: a shell and a wrapper often send one each."""
 
 
+class Interrupted(KeyboardInterrupt):
+    """What is raised. A kind of its own: where KeyboardInterrupt itself passes through code that is run from text, as
+    when a dataclass is made, the interpreter ends itself by a signal in the end, whatever the exit status was to be.
+    """
+
+
 @contextlib.contextmanager
 def heeded(status: int) -> Iterator[None]:
-    """While the block runs the first signal raises KeyboardInterrupt; one more, if that takes long, ends with a status.
+    """While the block runs the first signal raises Interrupted; one more, if that takes long, ends with a status.
 
     A signal that whoever started the process had switched off stays off (`nohup`).
     """
@@ -31,7 +37,7 @@ def heeded(status: int) -> Iterator[None]:
         nonlocal first_s
         if first_s is None:
             first_s = time.monotonic()
-            raise KeyboardInterrupt
+            raise Interrupted
         if time.monotonic() - first_s > PATIENCE_S:
             os._exit(status)
 
@@ -45,7 +51,7 @@ def heeded(status: int) -> Iterator[None]:
     except BaseException as error:
         # Whatever an interrupt set off on its way, in a library that was just being loaded, say, is still an interrupt.
         if first_s is not None and not isinstance(error, KeyboardInterrupt):
-            raise KeyboardInterrupt from error
+            raise Interrupted from error
         raise
     finally:
         for one, before in earlier.items():

@@ -16,6 +16,7 @@ import sys
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from hashlib import sha256
 from pathlib import Path
 
@@ -103,7 +104,11 @@ class Bench:
         start = time.perf_counter()
         self._built("later", folder / "later_out")
         self.seconds = time.perf_counter() - start
-        self._built("later", folder / "first_out")
+
+    @cached_property
+    def _first_out(self) -> Path:
+        self._built("later", self.folder / "first_out")
+        return self.folder / "first_out"
 
     def _built(self, state: str, out: Path) -> None:
         subprocess.run(self._command(state, out), check=True, capture_output=True)
@@ -115,7 +120,7 @@ class Bench:
         """Builds, kills, looks, and builds again."""
         out, faults = self.folder / "out", []
         shutil.rmtree(out, ignore_errors=True)
-        later = self.folder / ("first_out" if kill.first else "later_out")
+        later = self._first_out if kill.first else self.folder / "later_out"
         if kill.first:
             out.mkdir()
         else:
@@ -168,7 +173,7 @@ class Bench:
         with contextlib.suppress(ProcessLookupError):
             (os.killpg if kill.group else os.kill)(running.pid, kill.by)
         _, said = running.communicate(timeout=PATIENCE_S)
-        if (left := _outliving(running.pid)) != "":
+        if left := outliving(running.pid):
             raise AssertionError(f"{kill}: processes that outlive it: {left}")
         return running.returncode, said, heeded
 
@@ -219,7 +224,7 @@ def _catches(pid: int, number: int) -> bool:
     return False
 
 
-def _outliving(session: int) -> str:
+def outliving(session: int) -> str:
     """The command lines of a session's processes that are still there when there was time enough to end."""
     deadline = time.monotonic() + PATIENCE_S / 4.0
     while (still := _processes_of(session)) and time.monotonic() < deadline:

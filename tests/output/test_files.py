@@ -271,6 +271,22 @@ def test_where_a_disk_takes_two_moves_the_new_build_gets_there_too(earlier, monk
     assert names_in(earlier.parent) == ["rim"]
 
 
+def test_while_two_builds_of_a_part_take_turns_there_is_never_none(earlier):
+    swaps = (
+        "import sys; from pathlib import Path; from moldgen.output.directory import replaced\n"
+        "for _ in range(200):\n"
+        "    with replaced(Path(sys.argv[1])) as work: (work / 'new.step').write_text('new')"
+    )
+    running = [subprocess.Popen([sys.executable, "-c", swaps, str(earlier)]) for _ in range(2)]
+    missing = 0
+    while any(one.poll() is None for one in running):
+        missing += not earlier.exists()
+    assert [one.returncode for one in running] == [0, 0]
+    assert missing == 0
+    assert names_in(earlier) == ["new.step"]
+    assert names_in(earlier.parent) == ["rim"]
+
+
 def test_what_a_killed_build_left_is_cleared_by_the_next_but_not_what_one_is_still_at(earlier):
     killed = (
         "import os, sys; from pathlib import Path; from moldgen.output.directory import replaced\n"
