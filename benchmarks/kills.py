@@ -29,6 +29,8 @@ def main() -> None:
             found[f"{kill.by.name}, {moment}: {' + '.join(sorted(set(ended.states)))}"] += 1
             found["leftovers cleared away by the next build"] += ended.leftovers
             found["faults"] += bool(ended.faults)
+            if number % 20 == 19:
+                print(f"{number + 1} killed, {found['faults']} with faults", file=sys.stderr)
             if ended.faults:
                 print(f"--- {number}: {kill}", *ended.faults, sep="\n", flush=True)
     for what, times in sorted(found.items()):
