@@ -76,11 +76,11 @@ def kept_free_mm(shape: Revolved, order: Order) -> float:
         return seat + wall if beyond > 0.0 else 0.0
     if shape.bore_radius_mm <= 0.0 or not has_separate_core(shape, order):
         return 0.0
-    return bore_side(shape.profile)[-1].x + 0.5 * order.printer.clearance_mm + _thicker_mm(order) + wall
+    return bore_side(shape.profile)[-1].x + 0.5 * order.printer.clearance_mm + thicker_mm(order) + wall
 
 
-def _thicker_mm(order: Order) -> float:
-    """By how much a printed core and the printed wall round it come closer than they are modelled."""
+def thicker_mm(order: Order) -> float:
+    """By how much a printed pin, core or key, and the printed wall round it come closer than they are modelled."""
     return max(order.printer.boss_offset_mm + order.printer.hole_offset_mm, 0.0)
 
 
@@ -115,7 +115,7 @@ def _core(side: tuple[Vertex, ...], order: Order) -> CorePlan:
                 ),
             )
         )
-    gap, thicker = 0.5 * order.printer.clearance_mm, _thicker_mm(order)
+    gap, thicker = 0.5 * order.printer.clearance_mm, thicker_mm(order)
     profile = Path(
         (
             Vertex(0.0, low - seat),

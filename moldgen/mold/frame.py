@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
+from moldgen.mold.cores import thicker_mm
 from moldgen.mold.hardware import SCREWS, Screw
 from moldgen.mold.lettering import width_mm
 from moldgen.mold.order import CannotBeMadeError, Order
@@ -272,10 +273,13 @@ def _screws(fixing: _Fixing, block: BlockPlan, end_x: float) -> tuple[ScrewPlan,
 
 
 def _keys(order: Order, block: BlockPlan, end_x: float, screw: Screw | None) -> tuple[KeyPlan, ...]:
-    """A key on each end, both off the middle to the same side: turned about, neither finds its socket."""
+    """A key on each end, both off the middle to the same side: turned about, neither finds its socket.
+
+    Printed, a key has its clearance: what the printer adds to pin and hole is modelled besides.
+    """
     room = 0.5 * block.y_mm - (0.0 if screw is None else screw.frame_mm)
     y = min(max(0.75 * KEY_BASE_MM, 0.5 * room), room - 0.5 * KEY_BASE_MM - 1.0)
-    clearance = 0.75 * order.printer.clearance_mm
+    clearance = 0.75 * order.printer.clearance_mm + thicker_mm(order)
     return tuple(KeyPlan(x, y, KEY_BASE_MM, KEY_TIP_MM, KEY_HEIGHT_MM, clearance) for x in (-end_x, end_x))
 
 

@@ -104,6 +104,17 @@ def test_a_separate_core_sits_down_on_its_cone():
     assert 0.5 * (hole(2.0 * core.upper_seat.bounds[2]) - pin(2.0 * at_ceiling)) == about(0.1)
 
 
+def test_a_key_stands_free_in_its_socket_as_it_does_without_offsets():
+    def printed_gaps(printer, hole, pin):
+        (key, *_) = both(TYRE.replace("WIDTH", "6").replace("WIDE", "5"), printer)[1].keys
+        across = (key.base_diameter_mm, key.tip_diameter_mm)
+        return [0.5 * (hole(d + 2.0 * key.clearance_mm) - pin(d)) for d in across]
+
+    # 0.15 mm of the printer's 0.2 on each side, however much it adds to walls: 0.07 and 0.06 mm would leave 0.02.
+    assert printed_gaps("filament_0_4", lambda d: d, lambda d: d) == [about(0.15)] * 2
+    assert printed_gaps(PRINTER, hole, pin) == [about(0.15)] * 2
+
+
 def test_without_offsets_the_lower_half_loses_just_the_core():
     _, plan = both(TYRE.replace("WIDTH", "22").replace("WIDE", "20") + "mold: {core: separate}", "filament_0_4")
     assert plan.cavity.core.lower_seat is None
