@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from moldgen.inspection.balance import CAVITY_TOLERANCE
 from moldgen.inspection.findings import Finding
-from moldgen.mold.bodies import MoldBodies, channels_beyond_relief_mm3, engraved_mm3, lower_blank, upper_blank
+from moldgen.mold.bodies import MoldBodies, Tools, channels_beyond_relief_mm3, engraved_mm3, lower_blank, upper_blank
 from moldgen.mold.plan import KeyPlan, MoldPlan
 from moldgen.parts import kernel
 from moldgen.shapes import Revolved
@@ -32,10 +32,8 @@ def balance(plan: MoldPlan, bodies: MoldBodies, wanted_cavity_mm3: float) -> Ite
     The halves come from cuts, what was cut away from an intersection of blank and tools, the block and the keys from
     closed forms, so that a boolean gone wrong cannot hide.
     """
-    removed = sum(
-        kernel.volume_mm3(kernel.common([blank], tools))
-        for blank, tools in ((lower_blank(plan), bodies.lower_tools), (upper_blank(plan), bodies.upper_tools))
-    )
+    removed = _removed_mm3(lower_blank(plan), bodies.lower_tools, plan)
+    removed += _removed_mm3(upper_blank(plan), bodies.upper_tools, plan)
     closed = channels_beyond_relief_mm3(plan) + sum(engraved_mm3(label) for label in plan.labels)
     halves = kernel.volume_mm3(bodies.lower) + kernel.volume_mm3(bodies.upper)
     off = (halves + removed + closed - grown_on_mm3(plan)) / plan.block.volume_mm3 - 1.0
@@ -78,6 +76,14 @@ def balance(plan: MoldPlan, bodies: MoldBodies, wanted_cavity_mm3: float) -> Ite
     ):
         if others:
             yield _overlap(what, kernel.common(group, others))
+
+
+def _removed_mm3(blank: Any, tools: Tools, plan: MoldPlan) -> float:
+    """What the tools share with the blank, the first cavity's counted once for each place."""
+    removed = kernel.volume_mm3(kernel.common([blank], [*tools.first, *tools.shared]))
+    if tools.copies:
+        removed += (len(plan.places) - 1) * kernel.volume_mm3(kernel.common([blank], tools.first))
+    return removed
 
 
 def _overlap(what: str, shared: Any) -> Finding:

@@ -11,7 +11,7 @@ from moldgen.mold.lettering import outlines
 from moldgen.mold.plan import LETTER_DEPTH_MM, CavityPlan, KeyPlan, LabelPlan, MoldPlan, OpeningPlan, WedgePlan
 from moldgen.parts import kernel
 from moldgen.parts.solids import solid
-from moldgen.shapes import Edge, Path, Point, Revolved, Vertex, circle, rectangle
+from moldgen.shapes import Drawn, Edge, Path, Point, Revolved, Vertex, circle, rectangle
 
 if TYPE_CHECKING:
     from moldgen.parts.kernel import Body
@@ -21,6 +21,29 @@ BEYOND_MM: Final = 1.0
 SHALLOW_MM: Final = 0.1
 """A gate reaches no deeper below a level ceiling, lest it come out through a wall that leans in under it."""
 LETTER_STROKE_MM: Final = 0.6
+
+
+@dataclass(frozen=True)
+class Tools:
+    """What is cut from a half's blank, but for channels and lettering; the tools of different cavities never meet."""
+
+    first: tuple[Body, ...]
+    """Of the first cavity."""
+    copies: tuple[Body, ...]
+    """The same at all other places."""
+    shared: tuple[Body, ...]
+
+    @property
+    def all(self) -> tuple[Body, ...]:
+        return (*self.first, *self.copies, *self.shared)
+
+    @classmethod
+    def of(cls, plan: MoldPlan, each: Iterable[Body], shared: Iterable[Body]) -> Tools:
+        """`each` as it stands at a cavity's own origin."""
+        first, *others = plan.places
+        bodies = tuple(each)
+        copies = (kernel.moved(body, x, y) for x, y in others for body in bodies)
+        return cls(tuple(kernel.moved(body, *first) for body in bodies), tuple(copies), tuple(shared))
 
 
 @dataclass(frozen=True)
@@ -37,9 +60,9 @@ class MoldBodies:
     """What the mold stands on while it is filled."""
     poured: Body
     """All that is filled: cavities with their sprues and vents, up to the brim."""
-    lower_tools: tuple[Body, ...]
-    upper_tools: tuple[Body, ...]
-    """What was cut from each half's blank but channels and lettering; kept for the material balance."""
+    lower_tools: Tools
+    upper_tools: Tools
+    """Kept for the material balance."""
     plain_lower: Body
     plain_upper: Body
     """The halves before their letters were sunk in, with a fraction of the faces: what drawings and overlaps cut."""
@@ -56,21 +79,19 @@ def carry_out(plan: MoldPlan) -> MoldBodies:
     """All bodies of the mold. Raises GeometryError with the stage at which the kernel refused."""
     cavity = plan.cavity
     space = _hung(solid(cavity.shape, stage="cavity"), cavity)
-    cavities = _everywhere(space, plan)
-    cores = () if cavity.core is None else _everywhere(kernel.revolved(cavity.core.profile, stage="core"), plan)
-    openings = [_opening(plan, o) for o in (*plan.sprues, *plan.vents)]
-    lower_tools = tuple(_lower_tools(plan, cavities, cores))
-    upper_tools = tuple(_upper_tools(plan, cavities, cores, openings))
-    lower = kernel.cut(lower_blank(plan), [*lower_tools, *_channels(plan)], stage="lower half")
-    upper = kernel.cut(upper_blank(plan), upper_tools, stage="upper half")
+    core = None if cavity.core is None else kernel.revolved(cavity.core.profile, stage="core")
+    lower_tools = Tools.of(plan, _lower_each(cavity, space, core), _lower_shared(plan))
+    upper_tools = Tools.of(plan, _upper_each(plan, space, core), _upper_shared(plan))
+    lower = kernel.cut(lower_blank(plan), [*lower_tools.all, *_channels(plan)], stage="lower half")
+    upper = kernel.cut(upper_blank(plan), upper_tools.all, stage="upper half")
     pegs = [*(_key(key) for key in plan.keys), *_pins(plan)]
     lower = kernel.fused([lower, *pegs], stage="keys of the lower half")
     return MoldBodies(
         lower=_lettered(plan, "lower", lower),
         upper=_lettered(plan, "upper", upper),
-        cores=cores,
+        cores=() if core is None else _everywhere(core, plan),
         inserts=() if cavity.insert is None else _everywhere(kernel.revolved(cavity.insert.body, stage="metal"), plan),
-        cavities=cavities,
+        cavities=_everywhere(space, plan),
         wedge=None if plan.wedge is None else _wedge(plan.wedge),
         poured=_poured(plan, space),
         lower_tools=lower_tools,
@@ -82,15 +103,9 @@ def carry_out(plan: MoldPlan) -> MoldBodies:
 
 def _poured(plan: MoldPlan, space: Body) -> Body:
     """All that is filled: one cavity with its own sprue and vents, then copies of it."""
-    each = len(plan.places)
-    (x0, y0), *_ = plan.places
     stems = [
-        kernel.moved(
-            kernel.revolved(_rising(o.profile(dip_mm=_dip_mm(plan, o), beyond_mm=0.0)), stage="gate"),
-            o.x_mm - x0,
-            o.y_mm - y0,
-        )
-        for o in (*plan.sprues[::each], *plan.vents[::each])
+        kernel.moved(kernel.revolved(_rising(opening.profile(dip_mm=dip, beyond_mm=0.0)), stage="gate"), x, y)
+        for opening, dip, x, y in _openings_of_one(plan)
     ]
     one = kernel.fused([space, *stems], stage="what is filled")
     return kernel.together(_everywhere(one, plan))
@@ -121,14 +136,18 @@ def _hung(body: Body, cavity: CavityPlan) -> Body:
 # --- lower half ------------------------------------------------------------------------------------------------------
 
 
-def _lower_tools(plan: MoldPlan, cavities: tuple[Body, ...], cores: tuple[Body, ...]) -> Iterable[Body]:
-    cavity, block = plan.cavity, plan.block
-    yield from cavities
-    yield from cores
-    if cavity.core is not None and cavity.core.lower_seat is not None:
-        yield from _everywhere(kernel.revolved(cavity.core.lower_seat, stage="core seat"), plan)
+def _lower_each(cavity: CavityPlan, space: Body, core: Body | None) -> Iterable[Body]:
+    yield space
+    if cavity.core is not None:
+        yield core
+        if cavity.core.lower_seat is not None:
+            yield kernel.revolved(cavity.core.lower_seat, stage="core seat")
     if cavity.insert is not None:
-        yield from _everywhere(kernel.revolved(cavity.insert.lower_seat, stage="seat of the metal"), plan)
+        yield kernel.revolved(cavity.insert.lower_seat, stage="seat of the metal")
+
+
+def _lower_shared(plan: MoldPlan) -> Iterable[Body]:
+    block = plan.block
     yield _relief(plan)
     for screw in plan.screws:
         yield kernel.cylinder(
@@ -252,19 +271,23 @@ def _pins(plan: MoldPlan) -> Iterable[Body]:
 # --- upper half ------------------------------------------------------------------------------------------------------
 
 
-def _upper_tools(
-    plan: MoldPlan, cavities: tuple[Body, ...], cores: tuple[Body, ...], openings: list[Body]
-) -> Iterable[Body]:
-    cavity, block = plan.cavity, plan.block
+def _upper_each(plan: MoldPlan, space: Body, core: Body | None) -> Iterable[Body]:
+    cavity = plan.cavity
     if cavity.above_mm > 0.0:
-        yield from cavities
-    yield from openings
+        yield space
+    for opening, dip, x, y in _openings_of_one(plan):
+        profile = _rising(opening.profile(dip_mm=dip, beyond_mm=BEYOND_MM))
+        yield kernel.moved(kernel.revolved(profile, stage="sprue or vent"), x, y)
     if cavity.core is not None:
-        yield from _everywhere(kernel.revolved(cavity.core.upper_seat, stage="core seat"), plan)
+        yield kernel.revolved(cavity.core.upper_seat, stage="core seat")
         if cavity.above_mm > 0.0:
-            yield from cores
+            yield core
     if cavity.insert is not None and cavity.insert.upper_seat is not None:
-        yield from _everywhere(kernel.revolved(cavity.insert.upper_seat, stage="seat of the metal"), plan)
+        yield kernel.revolved(cavity.insert.upper_seat, stage="seat of the metal")
+
+
+def _upper_shared(plan: MoldPlan) -> Iterable[Body]:
+    block = plan.block
     for key in plan.keys:
         grow, deeper = key.clearance_mm, key.clearance_mm
         slope = 0.5 * (key.base_diameter_mm - key.tip_diameter_mm) / key.height_mm
@@ -282,14 +305,19 @@ def _upper_tools(
         )
 
 
-def _opening(plan: MoldPlan, opening: OpeningPlan) -> Body:
-    profile = _rising(opening.profile(dip_mm=_dip_mm(plan, opening), beyond_mm=BEYOND_MM))
-    return kernel.moved(kernel.revolved(profile, stage="sprue or vent"), opening.x_mm, opening.y_mm)
+def _openings_of_one(plan: MoldPlan) -> Iterable[tuple[OpeningPlan, float, float, float]]:
+    """Sprues and vents of the first cavity, how far each dips into it, and where they stand from its own origin."""
+    (x, y), *others = plan.places
+    each = 1 + len(others)
+    for opening in (*plan.sprues[::each], *plan.vents[::each]):
+        yield opening, _dip_mm(plan, opening), opening.x_mm - x, opening.y_mm - y
 
 
 def _dip_mm(plan: MoldPlan, opening: OpeningPlan) -> float:
     """How far an opening is carried on into the cavity: little from a straight ceiling, more from a rounded crest."""
     shape = plan.cavity.shape
+    if isinstance(shape, Drawn):
+        return min(BEYOND_MM, 0.3 * shape.thickness_mm)
     if not isinstance(shape, Revolved):
         return SHALLOW_MM
     radius = min(math.hypot(opening.x_mm - x, opening.y_mm - y) for x, y in plan.places)
