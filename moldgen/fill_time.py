@@ -28,7 +28,7 @@ from moldgen.mechanics.flow import (
 from moldgen.mechanics.solve import root
 from moldgen.mold.filling import LARGEST_GATE_MM
 from moldgen.mold.plan import MoldPlan, OpeningPlan
-from moldgen.shapes import Revolved, Shape
+from moldgen.shapes import CavityShape, Revolved
 
 MOVING_ON_S: Final = 60.0
 """From one filled mold to the next: common practice, no source."""
@@ -142,7 +142,7 @@ def opening_resistance_pa_s_mm3(opening: OpeningPlan, *, viscosity_pa_s: float) 
     return series_resistance_pa_s_mm3(resistances_pa_s_mm3=parts)
 
 
-def cavity_resistance_pa_s_mm3(shape: Shape, *, viscosity_pa_s: float) -> float:
+def cavity_resistance_pa_s_mm3(shape: CavityShape, *, viscosity_pa_s: float) -> float:
     """From the gate to the far end of a cavity, taken as a rectangular passage of the same section and length.
 
     A ring, or a loop that lies flat, is filled both ways round at once.

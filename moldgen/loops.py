@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from moldgen.errors import require_range
-from moldgen.shapes import Path, Point, Surface, Vertex
+from moldgen.shapes import Edge, Path, Point, Vertex
 
 LEAST_BEND_PER_HEIGHT: Final = 3.0
 """Smallest bend of the middle line over the belt's height: there its skins are strained by 1/6 once it is drawn
@@ -168,33 +168,21 @@ def _most_hairpins(height_mm: float, room_mm: tuple[float, float]) -> int:
     return max(0, math.floor(0.5 * (across + 1.0) + 1e-9))
 
 
-def parallel(line: Path, outward_mm: float, surface: Surface) -> Path:
-    """A smooth closed line moved outward: lines and arcs stay what they are, each corner moves along its normal."""
-    out = []
-    for vertex, edge in zip(line.vertices, line.edges, strict=True):
-        along = _heading(edge.end.x - edge.start.x, edge.end.y - edge.start.y, 2.0 * math.atan(vertex.bulge))
-        out.append(
-            replace(vertex, x=vertex.x + outward_mm * along.y, y=vertex.y - outward_mm * along.x, surface=surface)
-        )
-    return Path(tuple(out))
-
-
-def _heading(dx: float, dy: float, before_chord_rad: float) -> Point:
-    """Unit vector of an edge at its start: its chord turned back by half the arc's sweep."""
-    chord = math.hypot(dx, dy)
-    c, s = math.cos(before_chord_rad), -math.sin(before_chord_rad)
-    return Point((c * dx - s * dy) / chord, (s * dx + c * dy) / chord)
-
-
-def place_on(line: Path, along_mm: float) -> Point:
-    """The place on a closed line so far along from its first corner."""
+def place_on(line: Path, along_mm: float, outward_mm: float = 0.0) -> Point:
+    """The place on a closed line so far along from its first corner, or so far out to the right of it."""
     left = along_mm % line.length
     for edge in line.edges:
         if left <= edge.length:
-            fraction = left / edge.length
-            if edge.start.bulge != 0.0:
-                return edge.arc.at(fraction)
-            x, y = edge.start.x, edge.start.y
-            return Point(x + fraction * (edge.end.x - x), y + fraction * (edge.end.y - y))
+            return _place_on(edge, left / edge.length, outward_mm)
         left -= edge.length
-    return Point(line.vertices[0].x, line.vertices[0].y)
+    return _place_on(line.edges[0], 0.0, outward_mm)
+
+
+def _place_on(edge: Edge, fraction: float, outward_mm: float) -> Point:
+    if edge.start.bulge != 0.0:
+        arc = edge.arc
+        return replace(arc, radius=arc.radius + math.copysign(outward_mm, outward_mm * arc.sweep)).at(fraction)
+    x, y, way = edge.start.x, edge.start.y, edge.heading
+    return Point(
+        x + fraction * (edge.end.x - x) + outward_mm * way.y, y + fraction * (edge.end.y - y) - outward_mm * way.x
+    )

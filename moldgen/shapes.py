@@ -95,6 +95,17 @@ class Edge:
             return self.arc.at(0.5)
         return Point(0.5 * (self.start.x + self.end.x), 0.5 * (self.start.y + self.end.y))
 
+    @property
+    def heading(self) -> Point:
+        """Unit vector of its way at the start: of an arc, its chord turned back by half the sweep."""
+        turn = -2.0 * math.atan(self.start.bulge)
+        dx, dy = (self.end.x - self.start.x) / self.chord, (self.end.y - self.start.y) / self.chord
+        c, s = math.cos(turn), math.sin(turn)
+        return Point(c * dx - s * dy, s * dx + c * dy)
+
+    def scaled(self, factor: float) -> Edge:
+        return Edge(*(replace(v, x=v.x * factor, y=v.y * factor) for v in (self.start, self.end)))
+
     def points(self, sagitta_mm: float) -> Iterator[Point]:
         """Start point and, on an arc, points between, no farther from the arc than the sagitta; not the end point."""
         yield Point(self.start.x, self.start.y)
@@ -234,6 +245,18 @@ class Path:
             bulge = math.tan(_sweep(carrier, here, there) / 4.0) if isinstance(carrier, Arc) else 0.0
             out.append(Vertex(here.x, here.y, bulge, vertex.surface))
         return Path(tuple(out))
+
+
+def parallel(line: Path, outward_mm: float, surface: Surface) -> Path:
+    """A smooth closed line moved outward: lines and arcs stay what they are, each corner moves along its normal."""
+    return Path(
+        tuple(
+            replace(
+                e.start, x=e.start.x + outward_mm * e.heading.y, y=e.start.y - outward_mm * e.heading.x, surface=surface
+            )
+            for e in line.edges
+        )
+    )
 
 
 def _less_its_sine(x: float) -> float:
@@ -379,7 +402,96 @@ class Extruded:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A long part that lies flat: its section drawn along a smooth closed line, or along one straight edge to +x.
+
+    The section's x points to the right of the line's way, which is out of an anticlockwise one; its y is the height.
+    """
+
+    section: Path
+    line: tuple[Edge, ...]
+
+    @property
+    def closed(self) -> bool:
+        return len(self.line) > 1
+
+    @property
+    def length_mm(self) -> float:
+        return math.fsum(edge.length for edge in self.line)
+
+    @property
+    def volume_mm3(self) -> float:
+        """Pappus, edge by edge: area times length, and the section's moment times the angle that the line turns by."""
+        turned = math.fsum(edge.arc.sweep for edge in self.line if edge.start.bulge != 0.0)
+        moment = math.fsum(edge.moments()[1] for edge in self.section.edges)
+        return self.section.area * self.length_mm + moment * turned
+
+    @property
+    def outline(self) -> Path:
+        """Its rim, seen from above."""
+        inner, _, outer, _ = self.section.bounds
+        if self.closed:
+            return parallel(self._closed_line, outer, "side")
+        (only,) = self.line
+        return rectangle(only.start.x, only.start.y - outer, only.end.x, only.start.y - inner)
+
+    @property
+    def holes(self) -> tuple[Path, ...]:
+        return (parallel(self._closed_line, self.section.bounds[0], "side"),) if self.closed else ()
+
+    @property
+    def thickness_mm(self) -> float:
+        _, low, _, high = self.section.bounds
+        return high - low
+
+    @property
+    def height_mm(self) -> float:
+        return self.thickness_mm
+
+    @property
+    def plan_size_mm(self) -> tuple[float, float]:
+        x0, y0, x1, y1 = self.outline.bounds
+        return x1 - x0, y1 - y0
+
+    @property
+    def bare_section(self) -> Path:
+        """The section in as few arcs as it takes, whatever each is for; still parted at y = 0."""
+        edges = self.section.edges
+        kept = [not _goes_on(edges[i - 1], edge) or abs(edge.start.y) < 1e-9 for i, edge in enumerate(edges)]
+        if not any(kept):
+            return self.section
+        first = kept.index(True)
+        out: list[Vertex] = []
+        for i in (*range(first, len(edges)), *range(first)):
+            if kept[i]:
+                out.append(edges[i].start)
+            else:
+                sweep = math.atan(out[-1].bulge) + math.atan(edges[i].start.bulge)
+                out[-1] = replace(out[-1], bulge=math.tan(sweep))
+        return Path(tuple(out))
+
+    @property
+    def _closed_line(self) -> Path:
+        return Path(tuple(edge.start for edge in self.line))
+
+    def scaled(self, factor: float) -> Self:
+        return replace(self, section=self.section.scaled(factor), line=tuple(e.scaled(factor) for e in self.line))
+
+
+def _goes_on(before: Edge, after: Edge) -> bool:
+    """Whether two arcs in a row are of one circle."""
+    if before.start.bulge == 0.0 or after.start.bulge == 0.0:
+        return False
+    one, other = before.arc, after.arc
+    apart = math.hypot(other.centre.x - one.centre.x, other.centre.y - one.centre.y)
+    return max(apart, abs(other.radius - one.radius)) < 1e-9
+
+
 Shape = Revolved | Extruded
+"""Of a part."""
+CavityShape = Shape | Drawn
+"""As it is cast: a belt that is no ring in its mold may be drawn along a line."""
 Lay = Literal["as_it_is", "ring", "meander", "cord"]
 """How a ring lies to be cast: `ring` as it is, though it may be laid out otherwise; folded; straight, to be joined."""
 

@@ -9,7 +9,8 @@ from shapely import LineString, Polygon
 
 from moldgen import loops
 from moldgen.errors import RangeError
-from moldgen.loops import Comb, comb, longest, parallel, place_on
+from moldgen.loops import Comb, comb, longest, place_on
+from moldgen.shapes import parallel
 
 
 def beds():

@@ -10,13 +10,17 @@ from moldgen.drawing.flat_views import flat_items
 from moldgen.drawing.model import View
 from moldgen.drawing.names import Names
 from moldgen.drawing.turned_views import turned_items
-from moldgen.shapes import Insert, Revolved, Shape
+from moldgen.shapes import CavityShape, Drawn, Extruded, Insert, Revolved
 
 
 def shape_view(
-    shape: Shape, *, name: str, scale: float, names: Names, insert: Insert | None = None, detailed: bool = False
+    shape: CavityShape, *, name: str, scale: float, names: Names, insert: Insert | None = None, detailed: bool = False
 ) -> View:
-    """The shape with its dimensions, standing at the sheet's origin; radii only if no enlarged section shows them."""
+    """The shape with its dimensions, standing at the sheet's origin; radii only if no enlarged section shows them.
+
+    A drawn one is shown by its silhouettes, which are those of a flat one as thick.
+    """
     if isinstance(shape, Revolved):
         return View(name, scale, tuple(turned_items(shape, scale, names, insert, detailed)))
-    return View(name, scale, tuple(flat_items(shape, scale, names)))
+    flat = Extruded(shape.outline, shape.holes, shape.thickness_mm) if isinstance(shape, Drawn) else shape
+    return View(name, scale, tuple(flat_items(flat, scale, names)))

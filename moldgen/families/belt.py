@@ -132,16 +132,6 @@ NEEDS: Final[Mapping[str, tuple[str, ...]]] = {
 def check(given: BeltGiven) -> Iterator[Refusal | Remark]:
     measured, wanted = given.measured, given.wanted
     found = [*_check_source(measured), *_check_section(given), *_check_stretch(given)]
-    if wanted.section == "round" and wanted.make != "ring":
-        found.append(
-            Refusal(
-                ("wanted", "make"),
-                "only a belt with flat sides is folded up or cast straight under a flat lid; a round one is cast as a "
-                "ring",
-                "Write `make: ring` and take a bed that holds it, or `section: square` where the grooves allow it, or "
-                "buy round cord and join it.",
-            )
-        )
     if measured.pulleys:
         found += check_pulleys(measured.pulleys)
     refused = any(isinstance(item, Refusal) for item in found)
@@ -414,9 +404,8 @@ def _runs(start_deg: float, end_deg: float, contacts_deg: set[float]) -> bool:
 
 
 def lay(given: BeltGiven) -> Lay:
-    """How it lies to be cast; a round ring cannot be laid out otherwise."""
-    wanted = given.wanted
-    return "as_it_is" if wanted.section == "round" else wanted.make
+    """How it lies to be cast."""
+    return given.wanted.make
 
 
 def standard_rings(given: BeltGiven, sizes: Sizes) -> tuple[RingInPlace, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
@@ -13,6 +13,10 @@ from moldgen.mold.bodies import MoldBodies
 from moldgen.mold.plan import MoldPlan
 from moldgen.parts.mesh import Mesh
 from moldgen.parts.meshing import ANGLE_RAD, FINE_ANGLE_RAD, meshed
+from moldgen.shapes import Drawn
+
+ROUND_ANGLE_RAD: Final = 0.1
+"""Of long round belts: the coarser angle leaves what their molds hold 0.2 to 0.7 % small."""
 
 
 @dataclass(frozen=True)
@@ -29,16 +33,17 @@ class ClosedMold(MoldMeshes):
 
 def closed_mold(plan: MoldPlan, bodies: MoldBodies) -> ClosedMold:
     """The mold with every body meshed once; like bodies share one mesh, shifted."""
+    angle = ROUND_ANGLE_RAD if isinstance(plan.cavity.shape, Drawn) else ANGLE_RAD
     return ClosedMold(
         plan=plan,
-        lower=meshed(bodies.lower),
-        upper=meshed(bodies.upper),
+        lower=meshed(bodies.lower, angle_rad=angle),
+        upper=meshed(bodies.upper, angle_rad=angle),
         cores=_at_places(bodies.cores, plan, FINE_ANGLE_RAD),
         core_against_halves=meshed(bodies.cores[0]) if bodies.cores else None,
         inserts=_at_places(bodies.inserts, plan),
-        cavities=_at_places(bodies.cavities, plan),
+        cavities=_at_places(bodies.cavities, plan, angle),
         wedge=None if bodies.wedge is None else meshed(bodies.wedge),
-        poured=meshed(bodies.poured),
+        poured=meshed(bodies.poured, angle_rad=angle),
         bodies=bodies,
     )
 

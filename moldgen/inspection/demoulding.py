@@ -24,7 +24,7 @@ from moldgen.inspection.measuring import (
 )
 from moldgen.mold.parting import UNDERCUT_OF_BREAK, undercuts
 from moldgen.mold.plan import MoldPlan
-from moldgen.shapes import Revolved
+from moldgen.shapes import Drawn, Path, Revolved
 
 if TYPE_CHECKING:
     from manifold3d import Manifold
@@ -113,6 +113,8 @@ def _undercut(name: str, asked: _Asked | None, planned: float, allowed: float, o
 def _planned(plan: MoldPlan, *, pull: int) -> float:
     """What the plan says that a half asks for: exact from a turned part's profile, nothing for upright walls."""
     cavity = plan.cavity
+    if isinstance(cavity.shape, Drawn):
+        return _squeezed(cavity.shape.section, pull)
     if not isinstance(cavity.shape, Revolved):
         return 0.0
     own = ("outside", "bore") if cavity.core_part_of_lower else ("outside",)
@@ -123,6 +125,15 @@ def _planned(plan: MoldPlan, *, pull: int) -> float:
 def _metal_radius_mm(plan: MoldPlan) -> float:
     """Radius of the metal that the rubber is cast on; 0 where there is none."""
     return 0.0 if plan.cavity.insert is None else plan.cavity.insert.body.bounds[2]
+
+
+def _squeezed(section: Path, pull: int) -> float:
+    """How far a wall of a long part's section leans in over it at the parting, over half its width."""
+    points = section.points(0.002)
+    mouth = [p.x for p in points if p.y == 0.0]
+    deep = [p.x for p in points if pull * p.y <= 0.0]
+    middle = 0.5 * (min(deep) + max(deep))
+    return max(max(deep) - max(mouth), min(mouth) - min(deep)) / (max(deep) - middle)
 
 
 def _rolled_off(plan: MoldPlan, allowed: float) -> Finding:

@@ -13,6 +13,7 @@ import numpy.typing as npt
 from moldgen.inspection.cavity_wall import Floats, Ints, Point3, as_point, cross_of
 from moldgen.mold.plan import OpeningPlan
 from moldgen.parts.mesh import Mesh
+from moldgen.shapes import Drawn, Edge
 
 if TYPE_CHECKING:
     from manifold3d import CrossSection, Manifold
@@ -23,6 +24,7 @@ Flags = npt.NDArray[np.bool_]
 
 ROUND = 128
 """Corners of a round tool: at a radius of 20 mm its chords lie 6 µm inside the circle."""
+ALONG_MM = 0.005
 NEEDLE_MM2 = 1e-7
 """A facet with less area than this has no normal that can be trusted."""
 
@@ -118,6 +120,39 @@ def turned(outline: Floats) -> Manifold:
     from manifold3d import CrossSection, FillRule, Manifold
 
     return Manifold.revolve(CrossSection([outline], FillRule.NonZero), circular_segments=2 * ROUND)
+
+
+def drawn(outline: Floats, shape: Drawn) -> Manifold:
+    """A closed section (out of the line, height) drawn along the line of a long part."""
+    from manifold3d import CrossSection, FillRule, Manifold, Mesh64
+
+    if not shape.closed:
+        (only,) = shape.line
+        along = Manifold.extrude(CrossSection([outline], FillRule.NonZero), shape.length_mm)
+        upright = [[0.0, 0.0, -1.0, only.end.x], [-1.0, 0.0, 0.0, only.end.y], [0.0, 1.0, 0.0, 0.0]]
+        return along.transform(np.array(upright))
+    section = outline if _doubled_area(outline) > 0.0 else outline[::-1]
+    stations, out = (np.array(values) for values in zip(*_stations(shape.line), strict=True))
+    flat = stations[:, None] + section[None, :, :1] * out[:, None]
+    heights = np.broadcast_to(section[None, :, 1:], (*flat.shape[:2], 1))
+    count, corners = flat.shape[:2]
+    here = np.arange(count * corners).reshape(count, corners)
+    ahead, beside = np.roll(here, -1, axis=0), np.roll(here, -1, axis=1)
+    onward = np.roll(ahead, -1, axis=1)
+    triangles = np.concatenate([np.stack(t, axis=-1) for t in ((here, ahead, beside), (beside, ahead, onward))])
+    return Manifold(Mesh64(np.concatenate([flat, heights], axis=2).reshape(-1, 3), triangles.reshape(-1, 3)))
+
+
+def _stations(line: Sequence[Edge]) -> Iterator[tuple[tuple[float, float], tuple[float, float]]]:
+    """Places along a line no farther from it than ALONG_MM, and which way is out there."""
+    for edge in line:
+        yield (edge.start.x, edge.start.y), (edge.heading.y, -edge.heading.x)
+        if edge.start.bulge == 0.0:
+            continue
+        arc, (_, *between) = edge.arc, edge.points(ALONG_MM)
+        radius = math.copysign(arc.radius, arc.sweep)
+        for x, y in between:
+            yield (x, y), ((x - arc.centre.x) / radius, (y - arc.centre.y) / radius)
 
 
 def radius_mm(opening: OpeningPlan, z_mm: Floats) -> Floats:

@@ -9,10 +9,10 @@ import numpy as np
 
 from moldgen.inspection.cavity_wall import Floats, Point3
 from moldgen.inspection.findings import Finding, MoldMeshes
-from moldgen.inspection.measuring import pieces, spoken, turned
+from moldgen.inspection.measuring import drawn, pieces, spoken, turned
 from moldgen.inspection.solids import Solids
 from moldgen.mold.plan import CavityPlan
-from moldgen.shapes import Edge, Path, Point, Revolved
+from moldgen.shapes import Drawn, Edge, Extruded, Path, Point, Revolved
 
 if TYPE_CHECKING:
     from manifold3d import Manifold
@@ -49,7 +49,10 @@ def running(mold: MoldMeshes) -> Iterator[Finding]:
 def _runs(cavity: CavityPlan) -> tuple[tuple[Edge, ...], ...]:
     """Stretches of outline that run, edge after edge as they hang together."""
     shape = cavity.shape
-    paths = (shape.profile,) if isinstance(shape, Revolved) else (shape.outline, *(h.reversed() for h in shape.holes))
+    if isinstance(shape, Extruded):
+        paths = (shape.outline, *(hole.reversed() for hole in shape.holes))
+    else:
+        paths = (shape.profile if isinstance(shape, Revolved) else shape.section,)
     return tuple(run for path in paths for run in _runs_of(path))
 
 
@@ -66,16 +69,20 @@ def _runs_of(path: Path) -> list[tuple[Edge, ...]]:
 
 
 def _crossed(cavity: CavityPlan, runs: Sequence[tuple[Edge, ...]]) -> Iterator[Finding]:
-    """Runs of a turned part with the parting plane through them: exact from the profile."""
-    if not cavity.turned:
+    """Runs of a turned or a drawn part with the parting plane through them: exact from its section."""
+    if isinstance(cavity.shape, Extruded):
         return
     for run in runs:
         points = _points(run)
         heights = [p.y for p in points]
         if min(heights) < -CROSSES_MM and max(heights) > CROSSES_MM:
-            radius = min(points, key=lambda p: abs(p.y)).x
-            text = f"the parting plane crosses the running surface at radius {radius:.2f} mm"
-            yield Finding("running", False, max(heights) - min(heights), 0.0, (radius, 0.0, 0.0), text)
+            x = min(points, key=lambda p: abs(p.y)).x
+            text = f"the parting plane crosses the running surface at {_told(cavity, x)}"
+            yield Finding("running", False, max(heights) - min(heights), 0.0, (x, 0.0, 0.0), text)
+
+
+def _told(cavity: CavityPlan, x: float) -> str:
+    return f"radius {x:.2f} mm" if cavity.turned else f"{x:.2f} mm from its middle line"
 
 
 def _points(run: Sequence[Edge]) -> list[Point]:
@@ -89,6 +96,8 @@ def _skin(cavity: CavityPlan, run: Sequence[Edge]) -> Manifold:
     strip = _strip(np.array(_points(run)))
     if cavity.turned:
         return turned(strip)
+    if isinstance(cavity.shape, Drawn):
+        return drawn(strip, cavity.shape)
     flat = CrossSection([strip], FillRule.NonZero)
     return Manifold.extrude(flat, cavity.shape.height_mm - 2.0 * NEAR_MM).translate(
         (0.0, 0.0, cavity.base_z_mm + NEAR_MM)

@@ -22,7 +22,7 @@ from moldgen.mold.parting import UNDERCUT_OF_BREAK, Parting, partings
 from moldgen.mold.plan import Attitude, CavityPlan, Decision, MoldPlan, OpeningPlan, SealPlan, WedgePlan
 from moldgen.mold.roofs import REACH_MM, worst_roof
 from moldgen.remarks import Refusal
-from moldgen.shapes import Extruded, Path, Revolved, Vertex, circle
+from moldgen.shapes import Drawn, Extruded, Path, Revolved, Vertex, circle
 
 LAND_MM: Final = 3.0
 CHANNEL_MM: Final = 2.0
@@ -214,6 +214,9 @@ def _cavity(order: Order, way: Filling, parting: Parting | None, decisions: list
             Decision("parts at the upper face", "its rim is trimmed with a scalpel; the outline stays clean")
         )
         return CavityPlan(shape, -height, height, 0.0, _hull(shape.outline), None, None, bool(shape.holes))
+    if isinstance(shape, Drawn):
+        _, low, _, high = shape.section.bounds
+        return CavityPlan(shape, 0.0, -low, high, _hull(shape.outline), None, None, shape.closed)
     assert parting is not None
     _, low, outer, high = shape.profile.bounds
     if parting.at_end_face:

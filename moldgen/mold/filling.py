@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 from moldgen.mold.plan import Attitude, OpeningPlan
 from moldgen.remarks import Refusal
-from moldgen.shapes import Extruded, Path, Point, Revolved, Shape
+from moldgen.shapes import CavityShape, Extruded, Path, Point, Revolved, Shape
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -79,7 +79,7 @@ class Spot:
 class Filling:
     """How one cavity is filled: its shape turned as it lies in the mold, the attitude, and the openings' places."""
 
-    shape: Shape
+    shape: CavityShape
     attitude: Attitude
     upper_mm: float
     """Least height of the upper half: head enough over the cavity's high end."""

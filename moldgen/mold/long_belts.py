@@ -1,37 +1,40 @@
 """Belts that are not cast as the ring they are: laid out as a comb of hairpins, or cast as straight cord to be joined.
 
-Both are ditches in the lower half under a flat lid, so that flash lies on an edge and not on what runs. They are
-filled with the +x end raised: rubber comes in at every low place, air leaves at every high one. No fill meets the next
-head-on in between, where it would shut air in; a long way from a gate to its vent gets further gates, each to be used
-once the rubber shows in it.
+One with flat sides is a ditch in the lower half under a flat lid, so that flash lies on an edge and not on what runs.
+A round one lies in both halves, which part where no groove touches it: in its middle, or a little beside it, where the
+rubber gives way by as much as the mouth is narrower. Both are filled with the +x end raised: rubber comes in at every
+low place, air leaves at every high one. No fill meets the next head-on in between, where it would shut air in; a long
+way from a gate to its vent gets further gates, each to be used once the rubber shows in it.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
 from typing import Final
 
 from moldgen import loops
+from moldgen.mechanics.splice import cord_length_mm
 from moldgen.mold import filling
 from moldgen.mold.compensation import for_printer
 from moldgen.mold.filling import Filling, Spot
 from moldgen.mold.frame import room_mm
 from moldgen.mold.order import CannotBeMadeError, Order
+from moldgen.mold.parting import UNDERCUT_OF_BREAK, partings
 from moldgen.mold.plan import Attitude, Decision, SealPlan
 from moldgen.remarks import Refusal
-from moldgen.shapes import Extruded, Point, Revolved, Vertex, rectangle
+from moldgen.shapes import CavityShape, Drawn, Edge, Extruded, Path, Point, Revolved, Vertex, parallel, rectangle
 
 FLOW_MM: Final = 150.0
 """Farthest that rubber is pushed from one gate: common practice, no source."""
-JOINT_PER_HEIGHT: Final = 3.0
-"""Length over height that a scarf joint takes: one at 18 degrees. Judgement."""
 TRIM_MM: Final = 5.0
 """Cut off at each end of a cord, where gate and vent stood: judgement."""
 MOST_PIECES: Final = 12
 """More joints than this are no belt any more: judgement."""
 
+NOT_ROUND: Final = "Write `section: square` where the grooves allow it, or buy round cord and join it."
 ROUNDING_MM: Final = 1e-6
 
 
@@ -74,17 +77,6 @@ def _comb(order: Order, ring: Revolved, seal: SealPlan, decisions: list[Decision
     comb = loops.comb(length_mm=length, height_mm=height, room_mm=room)
     if comb is None:
         raise CannotBeMadeError((_too_long(order, length, loops.longest(height_mm=height, room_mm=room)),))
-    inside, back = _inside_and_back(ring)
-    middle = comb.line
-    shape = for_printer(
-        Extruded(
-            loops.parallel(middle, 0.5 * height, back.surface),
-            (loops.parallel(middle, -0.5 * height, inside.surface),),
-            ring.height_mm,
-        ),
-        order.printer,
-    )
-    assert isinstance(shape, Extruded)
     bends = comb.radius_mm / height
     decisions.append(
         Decision(
@@ -102,14 +94,25 @@ def _comb(order: Order, ring: Revolved, seal: SealPlan, decisions: list[Decision
             f"no joint; this bed would hold {longest.length_mm:.0f} mm of this belt",
         )
     )
-    vents = comb.vents_mm
-    gates, tips = (
-        [Point(p.x / scale, p.y / scale) for p in (loops.place_on(middle, along) for along in places)]
-        for places in (_with_further(comb.gates_mm, vents, length), vents)
-    )
-    across = shape.volume_mm3 / shape.thickness_mm / (length / scale)
+    gates = [along / scale for along in _with_further(comb.gates_mm, comb.vents_mm, length)]
+    vents = [along / scale for along in comb.vents_mm]
     _note_order(order, len(gates) - comb.hairpins, decisions)
-    return _filled(order, shape, across, gates, tips)
+    line = comb.line.scaled(1.0 / scale)
+    if is_round(ring):
+        section, roof = _parted(order, ring, decisions)
+        return _filled_at_crest(order, Drawn(section, line.edges), roof, partial(loops.place_on, line), gates, vents)
+    inside, back = _inside_and_back(ring)
+    shape = for_printer(
+        Extruded(
+            parallel(comb.line, 0.5 * height, back.surface),
+            (parallel(comb.line, -0.5 * height, inside.surface),),
+            ring.height_mm,
+        ),
+        order.printer,
+    )
+    assert isinstance(shape, Extruded)
+    across = shape.volume_mm3 / shape.thickness_mm / line.length
+    return _filled(order, shape, across, *([loops.place_on(line, at) for at in places] for places in (gates, vents)))
 
 
 def _hairpins(count: int) -> str:
@@ -151,45 +154,175 @@ def _next(gate: float, vents: Sequence[float], round_mm: float, way: float) -> f
     return min((way * (vent - gate)) % round_mm for vent in vents)
 
 
+# --- round sections --------------------------------------------------------------------------------------------------
+
+
+def is_round(ring: Revolved) -> bool:
+    return all(edge.start.bulge != 0.0 for edge in ring.profile.edges)
+
+
+@dataclass(frozen=True, slots=True)
+class _Roof:
+    """Where openings may stand on a round belt as it lies, told by how far out of its middle line."""
+
+    inner_mm: float
+    outer_mm: float
+    crest_mm: float
+    z_mm: float
+    """Height of the crest."""
+    radius_mm: float
+
+    @property
+    def gate_mm(self) -> float:
+        return filling.largest_gate_mm(self.outer_mm - self.inner_mm)
+
+    @property
+    def vent_mm(self) -> float:
+        return filling.largest_vent_mm(self.outer_mm - self.inner_mm)
+
+    def highest_mm(self, tilt_deg: float) -> float:
+        """Where a vent stands at a tip: raised, the highest place of a round roof moves outward by r sin t."""
+        beside = 0.5 * self.vent_mm + filling.MARGIN_MM
+        wanted = self.crest_mm + self.radius_mm * math.sin(math.radians(tilt_deg))
+        return min(max(wanted, self.inner_mm + beside), self.outer_mm - beside)
+
+
+def _parted(order: Order, ring: Revolved, decisions: list[Decision]) -> tuple[Path, _Roof]:
+    """A round section about its middle line, as modelled, its parting at y = 0; and the roof over it.
+
+    The ring's own partings serve: their flash lies off what runs. Of these, the one that squeezes the belt least.
+    """
+    if order.choices.fill == "press":
+        raise CannotBeMadeError((_pressed(),))
+    modelled = for_printer(ring, order.printer)
+    assert isinstance(modelled, Revolved)
+    limit = UNDERCUT_OF_BREAK * order.elongation_at_break
+    ways = [(squeeze(parting.profile), parting.profile) for parting in partings(modelled.profile)]
+    strain, profile = min(ways, key=lambda way: round(way[0], 6), default=(math.inf, modelled.profile))
+    roofs = filling.ceiling_bands(profile)
+    if strain > limit or not roofs:
+        raise CannotBeMadeError((_touched_all_over(),))
+    decisions.append(_how_parted(strain, limit))
+    inner, _, outer, _ = profile.bounds
+    middle, band = 0.5 * (inner + outer), roofs[-1]
+    crest = middle if band.crest is None else band.crest
+    roof = _Roof(band.inner - middle, band.outer - middle, crest - middle, band.z, 0.5 * (outer - inner))
+    return profile.moved(dx=-middle), roof
+
+
+def squeeze(section: Path) -> float:
+    """By how much the mouth at y = 0 is narrower than the section, over its width: what the rubber has to give way.
+
+    By hand, a circle parted at 18° over its middle: 1 − cos 18° = 0.0489
+
+    >>> over, under = math.tan(math.radians(144 / 4)), math.tan(math.radians(216 / 4))
+    >>> round(squeeze(Path((Vertex(0.9511, 0.0, over), Vertex(-0.9511, 0.0, under)))), 3)
+    0.049
+    """
+    inner, _, outer, _ = section.bounds
+    mouth = [v.x for v in section.vertices if abs(v.y) < ROUNDING_MM]
+    return 1.0 - (max(mouth, default=0.0) - min(mouth, default=0.0)) / (outer - inner)
+
+
+def _how_parted(strain: float, limit: float) -> Decision:
+    if strain < ROUNDING_MM:
+        return Decision(
+            "parts through the middle of the round section",
+            "flash lies on the belt's inner and outer line, and grooves touch it to both sides of these",
+        )
+    return Decision(
+        "parts beside the middle of the round section",
+        "a groove touches the belt's inner line, so flash is kept off it; the deeper half's mouth is "
+        f"{strain:.1%} narrower than the belt, and the rubber gives way by that when it is pulled out; {limit:.0%} is "
+        "allowed",
+    )
+
+
+def _pressed() -> Refusal:
+    return Refusal(
+        ("mold", "fill"),
+        "pressing wants a flat lid, and a round belt lies in both halves",
+        "Choose `fill: pour` or `fill: syringe`.",
+    )
+
+
+def _touched_all_over() -> Refusal:
+    return Refusal(
+        ("wanted", "make"),
+        "grooves touch the belt where a mold in two halves would leave its flash, or where gates and vents would stand",
+        NOT_ROUND,
+    )
+
+
 # --- cord ------------------------------------------------------------------------------------------------------------
 
 
 def _cords(order: Order, ring: Revolved, seal: SealPlan, decisions: list[Decision]) -> tuple[Order, Filling, float]:
-    """Straight ditches side by side, as many as the belt has pieces, each with its ends and its half of two joints."""
-    height, length, width = _height_mm(ring), _length_mm(ring), ring.height_mm
-    longest, _ = _printed_room_mm(order, seal)
-    ends = JOINT_PER_HEIGHT * height + 2.0 * TRIM_MM
-    pieces = math.ceil(length / (longest - ends) - 1e-9) if longest > ends else MOST_PIECES + 1
-    if pieces > MOST_PIECES:
-        raise CannotBeMadeError(
-            (
-                Refusal(
-                    ("wanted", "make"),
-                    f"{length:.0f} mm of cord would have to be joined from more than {MOST_PIECES} pieces on a bed "
-                    f"that holds {longest:.0f} mm at a stretch",
-                    "Take a larger bed.",
-                ),
-            )
-        )
-    piece = length / pieces + ends
+    """Straight channels side by side, as many as the belt has pieces, each with its ends and its half of two joints."""
+    length, scale = _length_mm(ring), order.printer.xy_scale
+    pieces, piece = _piece(order, ring, seal)
     what = f"{piece:.1f} mm of cord" if pieces == 1 else f"{pieces} cords of {piece:.1f} mm"
     decisions.append(
         Decision(
             f"{what} for a belt of {length:.1f} mm",
-            f"each {ends:.1f} mm longer than its share: {TRIM_MM:g} mm are cut off at either end, where gate and vent "
-            f"stood, and {JOINT_PER_HEIGHT * height:.1f} mm lie in the joint",
+            f"each {piece - length / pieces:.1f} mm longer than its share: {TRIM_MM:g} mm are cut off at either end, "
+            f"where gate and vent stood, and {piece - length / pieces - 2.0 * TRIM_MM:.1f} mm lie in a joint cut at "
+            f"{order.scarf_deg:g}°",
         )
     )
-    bar = rectangle(-0.5 * piece, -0.5 * height, 0.5 * piece, 0.5 * height)
-    shape = for_printer(Extruded(bar, (), width), order.printer)
-    assert isinstance(shape, Extruded)
-    x0, y0, x1, y1 = shape.outline.bounds
-    first = x0 + 0.5 * TRIM_MM
-    count = math.ceil((x1 - first) / FLOW_MM - 1e-9)
-    gates = [Point(first + (x1 - first) * step / count, 0.0) for step in range(count)]
+    hole, boss = order.printer.hole_offset_mm, order.printer.boss_offset_mm
+    half = 0.5 * piece / scale
+    count = math.ceil((piece - 0.5 * TRIM_MM) / FLOW_MM - 1e-9)
     _note_order(order, count - 1, decisions)
-    way = _filled(order, shape, y1 - y0, gates, [Point(x1, 0.0)])
-    return replace(order, quantity=order.quantity * pieces), way, piece / length
+
+    def gates_to(end: float) -> list[float]:
+        first = 0.5 * TRIM_MM - end
+        return [first + (end - first) * step / count for step in range(count)]
+
+    if is_round(ring):
+        section, roof = _parted(_of_pockets(order), ring, decisions)
+        end = half + hole
+        straight = (Edge(Vertex(-end, 0.0), Vertex(end, 0.0)),)
+        tip = end - 0.5 * roof.vent_mm - filling.MARGIN_MM
+        way = _filled_at_crest(
+            order, Drawn(section, straight), roof, lambda x, out: Point(x, -out), gates_to(end), [tip]
+        )
+    else:
+        bar = rectangle(-0.5 * piece, -0.5 * _height_mm(ring), 0.5 * piece, 0.5 * _height_mm(ring))
+        shape = for_printer(Extruded(bar, (), ring.height_mm), order.printer)
+        assert isinstance(shape, Extruded)
+        _, y0, x1, y1 = shape.outline.bounds
+        way = _filled(order, shape, y1 - y0, [Point(x, 0.0) for x in gates_to(x1)], [Point(x1, 0.0)])
+    across = _height_mm(ring) / scale
+    share = piece / length * (1.0 + hole / half) * (across + 2.0 * hole) / (across + hole + boss)
+    return replace(order, quantity=order.quantity * pieces), way, share
+
+
+def _of_pockets(order: Order) -> Order:
+    """A pin makes a ring's inside, but a pocket both walls of a cord."""
+    pocket = {"boss_offset_mm": order.printer.hole_offset_mm}
+    return replace(order, printer=order.printer.model_copy(update=pocket))
+
+
+def _piece(order: Order, ring: Revolved, seal: SealPlan) -> tuple[int, float]:
+    """How many cords a belt is joined from, and the length of each."""
+    longest, _ = _printed_room_mm(order, seal)
+    for pieces in range(1, MOST_PIECES + 1):
+        piece = 2.0 * TRIM_MM + cord_length_mm(
+            belt_length_mm=_length_mm(ring), height_mm=_height_mm(ring), scarf_deg=order.scarf_deg, pieces=pieces
+        )
+        if piece <= longest:
+            return pieces, piece
+    raise CannotBeMadeError(
+        (
+            Refusal(
+                ("wanted", "make"),
+                f"{_length_mm(ring):.0f} mm of cord would have to be joined from more than {MOST_PIECES} pieces on a "
+                f"bed that holds {max(longest, 0.0):.0f} mm at a stretch",
+                "Take a larger bed.",
+            ),
+        )
+    )
 
 
 # --- filling ---------------------------------------------------------------------------------------------------------
@@ -206,21 +339,53 @@ def _note_order(order: Order, further: int, decisions: list[Decision]) -> None:
 
 
 def _filled(order: Order, shape: Extruded, across_mm: float, gates: Sequence[Point], vents: Sequence[Point]) -> Filling:
-    """Gates and vents at places on the middle line, the mold tilted as steeply as the usual head allows, or taller."""
+    """Gates and vents at places on a ditch's middle line; a vent moves as far to the raised end as it may."""
     from shapely import Polygon
 
-    x0, _, x1, _ = shape.outline.bounds
-    sprue, *further = (Spot(p.x, p.y, 0.0, filling.largest_gate_mm(across_mm)) for p in gates)
-    attitude, upper = filling.tilted(low_x=min(p.x for p in gates), high_x=x1, top_z_mm=0.0)
-    if attitude.tilt_deg == 0.0:
-        attitude = Attitude(filling.TILTS_DEG[-1])
-        rise = (x1 - x0 + filling.WIDEST_FUNNEL_MM) * math.tan(math.radians(attitude.tilt_deg))
-        upper = filling.BRIM_OVER_CEILING_MM + rise
+    spots = [Spot(p.x, p.y, 0.0, filling.largest_gate_mm(across_mm)) for p in gates]
+    attitude, upper = _attitude(shape, spots, 0.0)
+    _, _, x1, _ = shape.outline.bounds
     slope = math.tan(math.radians(attitude.tilt_deg))
     face = Polygon(shape.outline.points(0.02), [hole.points(0.02) for hole in shape.holes])
     found = [filling.vent_at_peak(face, Point(x1, p.y), slope, 0.0) for p in vents]
     left = sum(left for _, left in found)
-    way = Filling(shape, attitude, upper, sprue, tuple(spot for spot, _ in found), left, tuple(further))
-    if order.choices.fill != "press" and (refused := filling.refusal(way) or filling.too_close(way)) is not None:
+    return _sound(order, Filling(shape, attitude, upper, spots[0], tuple(s for s, _ in found), left, tuple(spots[1:])))
+
+
+def _filled_at_crest(
+    order: Order,
+    shape: Drawn,
+    roof: _Roof,
+    place: Callable[[float, float], Point],
+    gates: Sequence[float],
+    vents: Sequence[float],
+) -> Filling:
+    """Gates and vents so far along a round belt; `place` puts what is so far along and so far out of its middle."""
+    out = 0.5 * (roof.inner_mm + roof.outer_mm)
+    spots = [Spot(*place(along, out), roof.z_mm, roof.gate_mm) for along in gates]
+    attitude, upper = _attitude(shape, spots, roof.z_mm)
+    high = roof.highest_mm(attitude.tilt_deg) if shape.closed else roof.crest_mm
+    tips = tuple(Spot(*place(along, high), roof.z_mm, roof.vent_mm) for along in vents)
+    return _sound(order, Filling(shape, attitude, upper, spots[0], tips, further=tuple(spots[1:])))
+
+
+def _attitude(shape: CavityShape, gates: Sequence[Spot], top_z_mm: float) -> tuple[Attitude, float]:
+    """The mold tilted as steeply as the usual head allows, or taller; and the upper half's height."""
+    half = 0.5 * shape.plan_size_mm[0]
+    attitude, upper = filling.tilted(low_x=min(gate.x for gate in gates), high_x=half, top_z_mm=top_z_mm)
+    if attitude.tilt_deg > 0.0:
+        return attitude, upper
+    steep = filling.TILTS_DEG[-1]
+    rise = (2.0 * half + filling.WIDEST_FUNNEL_MM) * math.tan(math.radians(steep))
+    return Attitude(steep), top_z_mm + filling.BRIM_OVER_CEILING_MM + rise
+
+
+def _sound(order: Order, way: Filling) -> Filling:
+    if order.choices.fill == "press":
+        return way
+    refused = filling.refusal(way) or filling.too_close(way)
+    if refused is not None and isinstance(way.shape, Drawn):  # which is not pressed
+        refused = Refusal(("wanted", "make"), refused.limit, NOT_ROUND)
+    if refused is not None:
         raise CannotBeMadeError((refused,))
     return way

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from moldgen.case import MoldChoices
+from moldgen.mechanics.splice import SCARF_DEG
 from moldgen.printers import Printer
 from moldgen.remarks import Refusal
 from moldgen.shapes import Insert, Lay, Shape
@@ -25,6 +26,8 @@ class Order:
     quantity: int
     elongation_at_break: float
     lay: Lay = "as_it_is"
+    scarf_deg: float = SCARF_DEG
+    """Of the joint that a cord is cut for."""
 
 
 class CannotBeMadeError(Exception):

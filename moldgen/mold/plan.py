@@ -12,7 +12,7 @@ from itertools import pairwise
 from typing import Final
 
 from moldgen.mold.hardware import Screw
-from moldgen.shapes import Path, Revolved, Shape
+from moldgen.shapes import CavityShape, Path, Revolved
 
 LETTER_DEPTH_MM: Final = 0.5
 
@@ -54,7 +54,7 @@ class InsertPlan:
 class CavityPlan:
     """One cavity, in its own frame."""
 
-    shape: Shape
+    shape: CavityShape
     """As modelled, printer compensation included; its parting level at z = 0."""
     base_z_mm: float
     """Height of an extruded shape's underside (0 for a turned one, whose profile carries its own heights)."""

@@ -17,6 +17,7 @@ from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fus
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace  # noqa: E402
 from OCP.BRepGProp import BRepGProp  # noqa: E402
 from OCP.BRepMesh import BRepMesh_IncrementalMesh  # noqa: E402
+from OCP.BRepOffsetAPI import BRepOffsetAPI_MakePipe  # noqa: E402
 from OCP.BRepTools import BRepTools  # noqa: E402
 from OCP.GProp import GProp_GProps  # noqa: E402
 from OCP.IMeshTools import IMeshTools_MeshAlgoType, IMeshTools_Parameters  # noqa: E402
@@ -36,6 +37,7 @@ __all__ = [
     "BRepBuilderAPI_MakeFace",
     "BRepGProp",
     "BRepMesh_IncrementalMesh",
+    "BRepOffsetAPI_MakePipe",
     "BRepTools",
     "BRep_Builder",
     "Compound",

@@ -22,6 +22,7 @@ from moldgen.parts.cad import (
     BRepAlgoAPI_Fuse,
     BRepBuilderAPI_MakeFace,
     BRepGProp,
+    BRepOffsetAPI_MakePipe,
     Compound,
     Edge,
     Face,
@@ -35,7 +36,8 @@ from moldgen.parts.cad import (
     Vector,
     Wire,
 )
-from moldgen.shapes import Path, Point, Revolved, Vertex
+from moldgen.shapes import Drawn, Path, Point, Revolved, Vertex
+from moldgen.shapes import Edge as PlainEdge
 
 if TYPE_CHECKING:
     from typing import TypeAlias
@@ -55,14 +57,19 @@ def wire(path: Path, plane: str = "XY") -> Any:
     def place(x: float, y: float) -> Any:
         return Vector(x, y, 0.0) if plane == "XY" else Vector(x, 0.0, y)
 
-    edges = []
-    for edge in path.edges:
+    return _chained(path.edges, place)
+
+
+def _chained(edges: Sequence[PlainEdge], place: Callable[[float, float], Any]) -> Any:
+    """Edges in a row as one wire, each point put where `place` says."""
+    chain = []
+    for edge in edges:
         start, end = place(edge.start.x, edge.start.y), place(edge.end.x, edge.end.y)
         if edge.start.bulge == 0.0:
-            edges.append(Edge.makeLine(start, end))
+            chain.append(Edge.makeLine(start, end))
         else:
-            edges.append(Edge.makeThreePointArc(start, place(*edge.middle), end))
-    return Wire.assembleEdges(edges)
+            chain.append(Edge.makeThreePointArc(start, place(*edge.middle), end))
+    return Wire.assembleEdges(chain)
 
 
 def revolved(profile: Path, *, stage: str) -> Body:
@@ -80,6 +87,21 @@ def extruded(outline: Path, holes: Sequence[Path], height_mm: float, *, stage: s
         solid = Solid.extrudeLinear(face, Vector(0, 0, height_mm))
     volume = (abs(outline.area) - math.fsum(abs(hole.area) for hole in holes)) * height_mm
     return _sound(solid.moved(Location(Vector(0, 0, z_mm))) if z_mm else solid, volume, stage)
+
+
+def drawn(shape: Drawn, *, stage: str) -> Body:
+    """A section drawn along a line of lines and arcs; its faces are the cylinders and rings that these make of it."""
+    first = shape.line[0]
+    at, way = first.start, first.heading
+
+    def across(x: float, y: float) -> Any:
+        return Vector(at.x + x * way.y, at.y - x * way.x, y)
+
+    with _refusals(stage):
+        face = Face.makeFromWires(_chained(shape.bare_section.edges, across))
+        line = _chained(shape.line, lambda x, y: Vector(x, y, 0.0))
+        solid = Shape.cast(BRepOffsetAPI_MakePipe(line.wrapped, face.wrapped).Shape())
+    return _sound(solid, shape.volume_mm3, stage)
 
 
 def box(x0: float, y0: float, z0: float, x1: float, y1: float, z1: float) -> Body:
@@ -306,15 +328,7 @@ class Plane:
 
     def cut(self, body: Body, window: Path) -> Body:
         """What a body, or an earlier cut of it, has in common with the plane within a window; faces, possibly none."""
-        edges = [
-            Edge.makeLine(self._place(e.start.x, e.start.y), self._place(e.end.x, e.end.y))
-            if e.start.bulge == 0.0
-            else Edge.makeThreePointArc(
-                self._place(e.start.x, e.start.y), self._place(*e.middle), self._place(e.end.x, e.end.y)
-            )
-            for e in window.edges
-        ]
-        return common([Face.makeFromWires(Wire.assembleEdges(edges))], [body])
+        return common([Face.makeFromWires(_chained(window.edges, self._place))], [body])
 
     def outlines(self, cut: Body) -> list[list[Path]]:
         """Each face of a cut as its outline followed by its holes, in the plane's own axes."""

@@ -406,8 +406,6 @@ def test_usual_stretch_is_taken_and_said():
         ({"section": "round", "diameter": "0.3"}, "wanted.diameter"),
         (SQUARE | {"stretch": "40 %"}, "wanted.stretch"),
         (SQUARE | {"stretch": "0 %"}, "wanted.stretch"),
-        ({"section": "round", "diameter": "2 mm", "make": "meander"}, "wanted.make"),
-        ({"section": "round", "diameter": "2 mm", "make": "cord"}, "wanted.make"),
         (SQUARE | {"section": "oval"}, "wanted.section"),
     ],
 )
