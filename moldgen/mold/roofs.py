@@ -1,7 +1,7 @@
 """Roofs in a turned cavity's mold that no printer builds without supports, told from the profile before it is cut.
 
-Each half prints with its cavity up, the upper one turned over, a separate core upright. Where the cavity is wider deep
-down than at its mouth, the mold is a roof over it, held at one rim and reaching out from there.
+Each half prints with its cavity up, the upper one turned over, a separate core on its thicker end. Where the cavity is
+wider deep down than at its mouth, the mold is a roof over it, held at one rim and reaching out from there.
 """
 
 from __future__ import annotations
@@ -22,6 +22,8 @@ LEAN: Final = math.radians(1.0)
 """How much flatter than the printer's limit a roof may be: a cone right at the limit, and a mesh's own steps."""
 LEVEL_MM: Final = 0.3
 """The two ends of a bridge lie no farther apart in height."""
+THICKER_MM: Final = 0.05
+"""A core is printed on its thicker end if the ends differ by more than this in radius."""
 WAYS: Final = 12
 """Directions in which a bridge is tried."""
 
@@ -42,10 +44,20 @@ def worst_roof(profile: Path, *, printer: Printer, separate_core: bool) -> Roof 
     inside the rim that holds it: past its inner edge they are 2 sqrt(R² − r² cos² φ) long, φ being how far the nearest
     of the directions in which a bridge is tried lies beside the edge at worst.
     """
-    found = [*_of_the_lower_half(profile, printer, separate_core)]
-    for roof in _of_the_lower_half(profile.mirrored_y(), printer, None if separate_core else False):
+    turned = separate_core and _thicker_above(profile)
+    core_here, core_there = (True, None) if separate_core else (False, False)
+    found = [*_of_the_lower_half(profile, printer, core_there if turned else core_here)]
+    for roof in _of_the_lower_half(profile.mirrored_y(), printer, core_here if turned else core_there):
         found.append(Roof(roof.reach_mm, -roof.z_mm))
     return max(found, key=lambda roof: roof.reach_mm, default=None)
+
+
+def _thicker_above(profile: Path) -> bool:
+    """Whether a bore is wider over its middle height than under it: its core prints upside down."""
+    bore = [profile.vertices[i] for i in bore_corners(profile)]
+    middle = 0.5 * (bore[0].y + bore[-1].y)
+    above, below = (max(v.x for v in bore if (v.y > middle) == upper) for upper in (True, False))
+    return above > below + THICKER_MM
 
 
 @dataclass(frozen=True, slots=True)

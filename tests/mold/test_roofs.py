@@ -93,6 +93,15 @@ def test_a_collar_of_a_separate_core_is_told_at_its_height():
     assert (roof.reach_mm, roof.z_mm) == (pytest.approx(2.0), pytest.approx(-8.0))
 
 
+@pytest.mark.parametrize("upside_down", [False, True])
+def test_a_core_thicker_at_one_end_stands_on_it_and_has_no_roof(upside_down):
+    # A bore of 4.4 mm widened to 8.6 at one end, as for a screw's head: whichever way up, its core has a foot.
+    recessed = half_section((2.2, -14.0), (12.0, -14.0), (12.0, 0.0), (4.3, 0.0), (4.3, -6.0), (2.2, -6.0))
+    if upside_down:
+        recessed = recessed.mirrored_y().moved(dy=-14.0)
+    assert worst_roof(recessed, printer=FILAMENT, separate_core=True) is None
+
+
 # --- what the design does with them ----------------------------------------------------------------
 
 
