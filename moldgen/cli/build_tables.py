@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from rich.console import Console
-
 from moldgen.bench import steps
 from moldgen.casting.recipe import in_order
-from moldgen.cli.tables import console, print_sizing, table_of
+from moldgen.cli.tables import print_sizing, say_remarks
+from moldgen.cli.terminal import Table, marked, say
 from moldgen.feedback.bench_checks import expected_checks
 from moldgen.many import Standing
 from moldgen.pouring import MIXING_S
@@ -25,8 +24,8 @@ def print_made(made: Build | Standing) -> None:
         print_build(made)
         return
     proofs = "all its proofs hold" if made.passed else "not all its proofs hold"
-    console().print(
-        f"\n[bold]{made.sizing.case.name}[/bold]  current: nothing has changed since it was built, {proofs}. "
+    say(
+        f"\n{marked(made.sizing.case.name, 'strong')}  current: nothing has changed since it was built, {proofs}. "
         f"{made.directory.as_posix()}/sheet.html. `--again` builds it anew."
     )
 
@@ -34,33 +33,30 @@ def print_made(made: Build | Standing) -> None:
 def print_build(build: Build) -> None:
     """The sizing, then what to print, weigh and mind."""
     print_sizing(build.sizing)
-    out = console()
     for decision in build.plan.decisions:
-        out.print(f"  [dim]{decision.what}: {decision.why}[/dim]")
-    table = table_of(("to print", False), ("lies on the bed as", False), ("file", False))
+        say("  " + marked(f"{decision.what}: {decision.why}", "faint"))
+    table = Table(("to print", False), ("lies on the bed as", False), ("file", False))
     ways = {"mold_lower": "cavity up", "mold_upper": "mouth of the sprue down", "core": "upright"}
     for role in dict.fromkeys(f.role for f in build.files if f.format == "3mf"):
         table.add_row(role.replace("_", " "), ways.get(role, "flat"), f"{build.directory.as_posix()}/{role}.3mf")
-    out.print(table)
+    table.show()
     failed = [finding for finding in build.findings if not finding.passed]
     if failed:
         for finding in failed:
-            out.print(f"  [bold red]{finding.proof}[/bold red]: {finding.text}")
+            say(f"  {marked(finding.proof, 'bad')}: {finding.text}")
     else:
-        out.print(f"  All {len(build.findings)} proofs hold. Files are in {build.directory.as_posix()}/")
-    for remark in build.pour.remarks:
-        out.print(f"  [yellow]Mind:[/yellow] {remark.text}")
+        say(f"  All {len(build.findings)} proofs hold. Files are in {build.directory.as_posix()}/")
+    say_remarks(build.pour.remarks)
     done = steps(build.sizing.case, build.plan, build.pour, build.jigs, expected_checks(build.sizing))
     for number, step in enumerate(done, start=1):
-        out.print(f"  [bold]{number}. {step.title}.[/bold] {step.text}")
+        say(f"  {marked(f'{number}. {step.title}.', 'strong')} {step.text}")
         for caution in step.cautions:
-            out.print(f"     [yellow]![/yellow] {caution}")
+            say(f"     {marked('!', 'mind')} {caution}")
 
 
 def print_kit(kit: WeighedKit) -> None:
     """What the molds hold, then a block for each cup in the order to mix them, then what to mind."""
-    out = console()
-    table = table_of(
+    table = Table(
         ("part", False),
         ("elastomer", False),
         ("cavities", True),
@@ -77,57 +73,55 @@ def print_kit(kit: WeighedKit) -> None:
             f"{part.volume_mm3 / 1000:.2f}",
             part.volume_from,
         )
-    out.print(table)
+    table.show()
     shown: list[tuple[object, ...]] = []
     for number, cup in enumerate(kit.cups, start=1):
         # A later filling of the same molds is weighed in the same way: only its times differ.
         alike = (cup.elastomer.id, cup.batch.number, cup.batch.parts, cup.weigh_out)
         if alike in shown:
-            out.print(
-                f"\n[bold]Cup {number}[/bold]  filling {cup.round}: as cup {1 + shown.index(alike)}, at {_at(cup)}."
-            )
+            name, same = marked(f"Cup {number}", "strong"), 1 + shown.index(alike)
+            say(f"\n{name}  filling {cup.round}: as cup {same}, at {_at(cup)}.")
         else:
-            _print_cup(out, number, len(kit.cups), cup)
+            _print_cup(number, len(kit.cups), cup)
         shown.append(alike)
     if kit.cups:
-        out.print("\nZero the scale before each line: without zeroing, the ratio may be off by twice as much.")
+        say("\nZero the scale before each line: without zeroing, the ratio may be off by twice as much.")
     for remark in kit.warnings:
         if remark.code != "ratio_unsure":  # said where the cup is weighed
-            out.print(f"[yellow]Mind:[/yellow] {remark.text}")
+            say(f"{marked('Mind:', 'mind')} {remark.text}")
 
 
-def _print_cup(out: Console, number: int, count: int, cup: KitCup) -> None:
+def _print_cup(number: int, count: int, cup: KitCup) -> None:
     need, mixed = cup.weigh_out, cup.mixed
-    out.print(f"\n[bold]Cup {number} of {count}   {cup.elastomer.label}[/bold]  ({cup.elastomer.id})")
-    table = table_of(
-        ("", True), ("into the cup", False), ("weigh in, g", True), ("scale shows without zeroing, g", True)
-    )
+    title = marked(f"Cup {number} of {count}   {cup.elastomer.label}", "strong")
+    say(f"\n{title}  ({cup.elastomer.id})")
+    table = Table(("", True), ("into the cup", False), ("weigh in, g", True), ("scale shows without zeroing, g", True))
     decimals = max(0, -math.floor(math.log10(mixed.scale_step_g) + 1e-9))
     shows = 0.0
     for line, part in enumerate(in_order(cup.elastomer, mixed), start=1):
         shows += part.grams
-        table.add_row(f"{line}", part.name, f"[bold]{part.grams:.{decimals}f}[/bold]", f"{shows:.{decimals}f}")
-    out.print(table)
-    out.print(
+        table.add_row(f"{line}", part.name, marked(f"{part.grams:.{decimals}f}", "strong"), f"{shows:.{decimals}f}")
+    table.show()
+    say(
         f"{cup.batch.volume_mm3 / 1000:.2f} ml ({need.poured_g:.{decimals}f} g) go into the molds"
         + (f"; {need.spare:.0%} spare." if cup.sound is None else ".")
         + f" Ratio {mixed.ratio_error:.1%} off as written, {mixed.ratio_error_most:.0%} allowed."
     )
     if cup.sound is not None:
-        out.print(
+        say(
             f"Do not mix less: on a {mixed.scale_step_g:g} g scale the ratio of {need.batch_g:g} g may be off by "
             f"{need.ratio_error + need.reading_error_worst:.1%}." + _on_a_finer_scale(cup)
         )
-    times = table_of(("at, h:min", True), ("", False))
+    times = Table(("at, h:min", True), ("", False))
     start = cup.batch.starts_s
     times.add_row(_clock(start), f"The parts meet: stir, scrape, let stand; {MIXING_S / 60:.0f} min in all")
     now = start + MIXING_S
     for pour in cup.batch.pours:
-        times.add_row(_clock(now), f"[bold]Fill {pour.name}[/bold]: {_minutes(pour.fill_s)}")
+        times.add_row(_clock(now), f"{marked(f'Fill {pour.name}', 'strong')}: {_minutes(pour.fill_s)}")
         now += pour.fill_s
     times.add_row(_clock(cup.sets_s), f"It sets; {_minutes(cup.sets_s - cup.batch.poured_s)} to spare")
     times.add_row(_clock(cup.batch.demould_s), "Open")
-    out.print(times)
+    times.show()
 
 
 def _on_a_finer_scale(cup: KitCup) -> str:

@@ -33,7 +33,7 @@ def status_of(error: BaseException) -> int:
     if isinstance(error, MoldgenError):
         print(error, file=sys.stderr)
         return UNUSABLE
-    # The table's and the command line's libraries make an exit of it; they agree on one that means something else here.
+    # The command line's library makes an exit of it, with a status that means something else here.
     if isinstance(error, BrokenPipeError) or isinstance(error.__context__, BrokenPipeError):
         return READER_GONE
     if isinstance(error, OSError):

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from rich import box
-from rich.table import Table
-
-from moldgen.cli.tables import console
+from moldgen.cli.tables import say_remarks
+from moldgen.cli.terminal import Table, marked, say
 
 if TYPE_CHECKING:
     from moldgen.feedback.fit import Figure
@@ -24,35 +22,33 @@ WORDS: Final = {
 
 def print_refinement(refinement: Refinement) -> None:
     """What was found, what it would change, what was written."""
-    out = console()
     case = refinement.case
     build = "no build" if refinement.build is None else refinement.build.folder.as_posix()
-    out.print(f"\n[bold]{case.name}[/bold]  {len(refinement.castings.readings)} readings against {build}")
-    table = _table(
+    say(f"\n{marked(case.name, 'strong')}  {len(refinement.castings.readings)} readings against {build}")
+    table = Table(
         ("", False), ("found", True), ("95 % range", True), ("built for", True), ("", False), ("known", False)
     )
     for name, figure in refinement.fit.figures.items():
         table.add_row(*_row(name, figure))
-    out.print(table)
-    for remark in refinement.remarks:
-        out.print(f"  [yellow]Mind:[/yellow] {remark.text}")
+    table.show()
+    say_remarks(refinement.remarks)
     if not refinement.fit.significant:
-        out.print("  Nothing to change: the readings agree with what the mold was built for.")
+        say("  Nothing to change: the readings agree with what the mold was built for.")
         return
     for change in refinement.changes:
         was = f" (was {change.before})" if change.before else ""
-        out.print(f"  {change.field}: {change.after}{was}")
+        say(f"  {change.field}: {change.after}{was}")
     moved = [
         f"{name.removesuffix('_mm').replace('_', ' ')} {before:.2f} -> {after:.2f}"
         for name, (before, after) in refinement.next_mold_mm.items()
         if f"{before:.2f}" != f"{after:.2f}"
     ]
     if moved:
-        out.print(f"  The next mold: {', '.join(moved)} mm.")
+        say(f"  The next mold: {', '.join(moved)} mm.")
     if refinement.written:
-        out.print(f"  Written into {', '.join(refinement.written)}.")
+        say(f"  Written into {', '.join(refinement.written)}.")
     else:
-        out.print("  Nothing was written; `--write` puts this into the spec.")
+        say("  Nothing was written; `--write` puts this into the spec.")
 
 
 def _row(name: str, figure: Figure) -> tuple[str, ...]:
@@ -64,51 +60,48 @@ def _row(name: str, figure: Figure) -> tuple[str, ...]:
 
 def print_run_test(result: RunTest) -> None:
     """Speed, verdict, what to change, and what comes round."""
-    out = console()
     speed, error = result.speed, result.error
     if speed is not None and error is not None and result.nominal is not None:
-        out.print(
-            f"\n[bold]{speed.value:.5g} {speed.unit}[/bold] in place of {result.nominal:.5g}: "
+        say(
+            f"\n{marked(f'{speed.value:.5g} {speed.unit}', 'strong')} in place of {result.nominal:.5g}: "
             f"{100 * error.value:+.3g} % ({100 * error.low:+.3g} to {100 * error.high:+.3g} %); {speed.basis}"
         )
-        out.print(f"  {result.verdict}")
+        say(f"  {result.verdict}")
     for one in result.checks:
         expected = one.expected
         reading = f"{one.reading:.3g} {expected.unit}"
-        out.print(f"  {expected.words}: {reading}, expected {expected.limits}; {one.verdict}")
+        say(f"  {expected.words}: {reading}, expected {expected.limits}; {one.verdict}")
     for correction in result.corrections:
         rubber = " (rubber)" if correction.lever.rubber else ""
-        out.print(f"  Either {correction.text}{rubber}; {correction.low_mm:.3f} to {correction.high_mm:.3f} mm.")
+        say(f"  Either {correction.text}{rubber}; {correction.low_mm:.3f} to {correction.high_mm:.3f} mm.")
     if result.tone is not None:
         _print_tone(result)
     if result.parts:
-        table = _table(("comes round", False), ("Hz", True))
+        table = Table(("comes round", False), ("Hz", True))
         for part in result.parts:
             table.add_row(part.name, f"{part.frequency_hz:.3f}")
-        out.print(table)
-    for remark in result.remarks:
-        out.print(f"  [yellow]Mind:[/yellow] {remark.text}")
+        table.show()
+    say_remarks(result.remarks)
 
 
 def _print_tone(result: RunTest) -> None:
-    out = console()
     tone = result.tone
     assert tone is not None
     reading = tone.reading
-    out.print(
+    say(
         f"  {tone.expected_hz:g} Hz reads {reading.frequency_hz:.2f} Hz; drift "
         f"{100 * reading.drift_per_min:+.2g} ± {196 * reading.drift_u_per_min:.1g} % a minute."
     )
     if tone.flutter is not None:
-        out.print(
+        say(
             f"  Peak flutter ±{100 * tone.flutter.weighted:.3f} %, unweighted ±{100 * tone.flutter.unweighted:.3f} %: "
             f"{tone.flutter.method}."
         )
     if tone.lines:
-        table = _table(("Hz", True), ("±%", True), ("", False), ("suspects", False))
+        table = Table(("Hz", True), ("±%", True), ("", False), ("suspects", False))
         for line in tone.lines:
             table.add_row(f"{line.frequency_hz:.3f}", f"{100 * line.deviation:.3f}", line.band, _suspects(line))
-        out.print(table)
+        table.show()
 
 
 def _suspects(line: FlutterLine) -> str:
@@ -118,10 +111,3 @@ def _suspects(line: FlutterLine) -> str:
         + (f" ({1000 * one.runout_mm:.0f} µm out of true)" if one.runout_mm is not None else "")
         for one in line.suspects
     )
-
-
-def _table(*columns: tuple[str, bool]) -> Table:
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
-    for title, right in columns:
-        table.add_column(title, justify="right" if right else "left", overflow="fold")
-    return table

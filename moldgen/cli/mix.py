@@ -28,7 +28,6 @@ def run(
     done, errors = sized(specs)
     errors += _unplanned(done)
     if not errors:
-        from moldgen.cli.build_tables import print_kit
         from moldgen.cli.tables import progress
         from moldgen.kitting import kit_part, weigh_out_kit
 
@@ -54,6 +53,8 @@ def run(
     if as_json:
         exits.print_json(kit.as_json())
     else:
+        from moldgen.cli.build_tables import print_kit
+
         print_kit(kit)
     return exits.DONE if kit.proved else exits.PROOF_FAILED
 

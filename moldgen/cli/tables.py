@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import contextlib
 import sys
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
-from rich import box
-from rich.console import Console
-from rich.padding import Padding
-from rich.table import Table
-
+from moldgen.cli.terminal import Table, marked, say
 from moldgen.elastomers import Elastomer, Figure
 from moldgen.naming import named, unit_at
+from moldgen.remarks import Remark
 from moldgen.rings import Ring, RingInPlace
 from moldgen.sizing import Predicted, Sizing
 from moldgen.spec.document import spelled
@@ -26,18 +23,17 @@ if TYPE_CHECKING:
 MOST_ALTERNATIVES: Final = 3
 
 
-def console() -> Console:
-    """Standard output, in colour only where it is a terminal."""
-    return Console(file=sys.stdout, highlight=False, soft_wrap=False)
-
-
 @contextlib.contextmanager
 def progress(total: int) -> Iterator[Callable[[str], None]]:
     """A bar on standard error while parts are built; silent where standard error is no terminal."""
+    if not sys.stderr.isatty():
+        yield lambda name: None
+        return
+    from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True, disable=not sys.stderr.isatty()) as bar:
+    columns = (TextColumn("{task.description}", markup=False), BarColumn(), MofNCompleteColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task("", total=total)
         begun = False
 
@@ -51,38 +47,35 @@ def progress(total: int) -> Iterator[Callable[[str], None]]:
 
 def print_sizing(sized: Sizing) -> None:
     """The four columns, what it will do, what to mind."""
-    out = console()
     case = sized.case
+    name = marked(case.name, "strong")
     where = f", {case.spec.machine}" if case.spec.machine else ""
-    out.print(f"\n[bold]{case.name}[/bold]  {case.family.title}{where}; {case.elastomer.label} ({case.elastomer.id})")
-    _print_alternatives(out, sized.standard_rings)
-    _print_measured(out, sized)
-    _print_dimensions(out, sized)
-    _print_predictions(out, sized.predictions)
-    _print_readings(out, sized)
-    for remark in sized.remarks:
-        out.print(f"  [yellow]Mind:[/yellow] {remark.text}")
+    say(f"\n{name}  {case.family.title}{where}; {case.elastomer.label} ({case.elastomer.id})")
+    _print_alternatives(sized.standard_rings)
+    _print_measured(sized)
+    _print_dimensions(sized)
+    _print_predictions(sized.predictions)
+    _print_readings(sized)
+    say_remarks(sized.remarks)
 
 
-def table_of(*columns: tuple[str, bool]) -> Table:
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
-    for title, right in columns:
-        table.add_column(title, justify="right" if right else "left", overflow="fold")
-    return table
+def say_remarks(remarks: Iterable[Remark]) -> None:
+    for remark in remarks:
+        say(f"  {marked('Mind:', 'mind')} {remark.text}")
 
 
-def _print_alternatives(out: Console, found: Sequence[RingInPlace]) -> None:
+def _print_alternatives(found: Sequence[RingInPlace]) -> None:
     """First of all, what need not be cast."""
     for ring in found[:MOST_ALTERNATIVES]:
         of = ring.ring
-        out.print(
-            f"  [green]Would do instead:[/green] round ring {of.standard} {of.size} ({of.inner_diameter_mm:g} × "
+        say(
+            f"  {marked('Would do instead:', 'good')} round ring {of.standard} {of.size} ({of.inner_diameter_mm:g} × "
             f"{of.section_mm:g} mm), stretched {ring.stretch_ratio - 1.0:.1%}, "
             f"{ring.fitted_section_mm:.2f} mm thick in place"
         )
 
 
-def _print_measured(out: Console, sized: Sizing) -> None:
+def _print_measured(sized: Sizing) -> None:
     given = sized.case.given
     readings = [(place, e) for place, e in estimates(given) if place[0] == "measured" and (e.u or e)]
     if readings:
@@ -91,17 +84,17 @@ def _print_measured(out: Console, sized: Sizing) -> None:
             f"{unit_at(given.measured, place[1:])}"
             for place, value in readings
         )
-        out.print(f"  measured  {shown}")
+        say(f"  measured  {shown}")
 
 
-def _print_dimensions(out: Console, sized: Sizing) -> None:
-    table = table_of(("mm", False), ("fitted", True), ("free", True), ("mold", True))
+def _print_dimensions(sized: Sizing) -> None:
+    table = Table(("mm", False), ("fitted", True), ("free", True), ("mold", True))
     names = list(dict.fromkeys((*sized.fitted, *sized.free, *sized.mold)))
     for name in names:
         label, unit = named(name)
         cells = [_dimension(stage.get(name)) for stage in (sized.fitted, sized.free, sized.mold)]
         table.add_row(label if unit == "mm" else f"{label} ({unit})", *cells)
-    out.print(table)
+    table.show()
 
 
 def _dimension(value: Uncertain | None) -> str:
@@ -112,27 +105,27 @@ def _plus_minus(half: float) -> str:
     return "" if half < 0.005 else f" ± {half:.2f}"
 
 
-def _print_predictions(out: Console, predictions: Sequence[Predicted]) -> None:
+def _print_predictions(predictions: Sequence[Predicted]) -> None:
     alone = [item for item in predictions if not item.prediction.group]
     if alone:
-        table = table_of(("it will", False), ("", True), ("95 % range", True), ("", False), ("because", False))
+        table = Table(("it will", False), ("", True), ("95 % range", True), ("", False), ("because", False))
         for item in alone:
             label, unit = named(item.prediction.name)
             table.add_row(label, _short(item.range.value), _spread(item.range), unit, item.prediction.basis)
-        out.print(table)
+        table.show()
     for group in dict.fromkeys(p.prediction.group for p in predictions if p.prediction.group):
-        _print_group(out, [item for item in predictions if item.prediction.group == group])
+        _print_group([item for item in predictions if item.prediction.group == group])
 
 
-def _print_group(out: Console, items: Sequence[Predicted]) -> None:
+def _print_group(items: Sequence[Predicted]) -> None:
     """Like things side by side, a column each; what each figure rests on is in --json and on the sheet."""
     members = list(dict.fromkeys(item.prediction.member for item in items))
     ranges = {(item.prediction.name, item.prediction.member): item.range for item in items}
-    table = table_of(("", False), *((member, True) for member in members), ("", False))
+    table = Table(("", False), *((member, True) for member in members), ("", False))
     for name in dict.fromkeys(item.prediction.name for item in items):
         label, unit = named(name)
         table.add_row(label, *(_with_spread(ranges.get((name, member))) for member in members), unit)
-    out.print(table)
+    table.show()
 
 
 def _spread(value: Uncertain) -> str:
@@ -150,31 +143,27 @@ def _short(value: float) -> str:
     return f"{value:.0f}" if abs(value) >= 1000.0 else f"{value:.3g}"
 
 
-def _print_readings(out: Console, sized: Sizing) -> None:
+def _print_readings(sized: Sizing) -> None:
     if sized.readings:
         first = sized.readings[0]
         of, _ = named(first.of.removeprefix("mold."))
         parts = ", ".join(f"{r.field} {r.share:.0%}" for r in sized.readings[:4])
-        out.print(f"  What makes the mold's {of} unsure: {parts}. Look at the first one again.")
+        say(f"  What makes the mold's {of} unsure: {parts}. Look at the first one again.")
 
 
 def print_inspection(inspection: Inspection) -> None:
     """What does not hold, or that all does."""
-    out = console()
     failed = [finding for finding in inspection.findings if not finding.passed]
-    out.print(f"[bold]{inspection.name}[/bold]  {inspection.folder.as_posix()}")
+    say(f"{marked(inspection.name, 'strong')}  {inspection.folder.as_posix()}")
     for finding in failed:
-        out.print(f"  [bold red]{finding.proof}[/bold red]: {finding.text}")
+        say(f"  {marked(finding.proof, 'bad')}: {finding.text}")
     if not failed:
-        out.print(f"  All {len(inspection.findings)} proofs hold.")
+        say(f"  All {len(inspection.findings)} proofs hold.")
 
 
 def print_rings(found: Sequence[Ring]) -> None:
     """The nearest rings, the nearest first."""
-    out = console()
-    table = table_of(
-        ("standard", False), ("size", False), ("inside, mm", True), ("section, mm", True), ("printed", False)
-    )
+    table = Table(("standard", False), ("size", False), ("inside, mm", True), ("section, mm", True), ("printed", False))
     for ring in found:
         table.add_row(
             ring.standard,
@@ -183,13 +172,12 @@ def print_rings(found: Sequence[Ring]) -> None:
             f"{ring.section_mm:.2f}{_plus_minus(ring.section_tolerance_mm)}",
             ring.printed,
         )
-    out.print(table)
+    table.show()
 
 
 def print_elastomers(table: Sequence[Elastomer]) -> None:
     """The figures that decide; --json has all of them with their sources."""
-    out = console()
-    shown = table_of(
+    shown = Table(
         ("id", False),
         ("class", False),
         ("Shore A", True),
@@ -214,13 +202,13 @@ def print_elastomers(table: Sequence[Elastomer]) -> None:
             _range(e.demould_s, 1 / 3600.0),
             ratio,
         )
-    out.print(shown)
-    classes = table_of(("class", False), ("what spoils its cure", False), ("sticks to", False), ("release", False))
+    shown.show()
+    classes = Table(("class", False), ("what spoils its cure", False), ("sticks to", False), ("release", False))
     for e in {e.chemistry: e for e in table}.values():
         classes.add_row(e.title, *("\n".join(phrases) for phrases in (e.inhibited_by, e.sticks_to, e.release)))
-        classes.add_section()
-    out.print(classes)
-    out.print(
+        classes.add_gap()
+    classes.show()
+    say(
         "Usual values with their range in brackets. Your supplier's sheet is right where it differs: "
         "put its figures into the spec."
     )
@@ -228,16 +216,15 @@ def print_elastomers(table: Sequence[Elastomer]) -> None:
 
 def print_ranked(order: Sequence[Ranked], ageing: Mapping[str, Sequence[str]], not_known: Sequence[str]) -> None:
     """The ranking, how the classes last, and what it does not know."""
-    out = console()
     for place, one in enumerate(order, start=1):
-        out.print(f"{place:2d}. [bold]{one.elastomer.label}[/bold] ({one.elastomer.id}), {one.verdict}:")
-        out.print(Padding("; ".join(one.reasons), (0, 0, 0, 4)))
-    out.print("How they last:")
+        say(f"{place:2d}. {marked(one.elastomer.label, 'strong')} ({one.elastomer.id}), {one.verdict}:")
+        say(f"    {'; '.join(one.reasons)}")
+    say("How they last:")
     for title, notes in ageing.items():
-        out.print(Padding(f"{title}: {'; '.join(notes)}", (0, 0, 0, 4)))
-    out.print("What this does not know:")
+        say(f"    {title}: {'; '.join(notes)}")
+    say("What this does not know:")
     for text in not_known:
-        out.print(Padding(text, (0, 0, 0, 4)))
+        say(f"    {text}")
 
 
 def _range(figure: Figure, factor: float = 1.0) -> str:
