@@ -181,7 +181,7 @@ class _Roof:
         return filling.largest_vent_mm(self.outer_mm - self.inner_mm)
 
     def highest_mm(self, tilt_deg: float) -> float:
-        """Where a vent stands at a tip: raised, the highest place of a round roof moves outward by r sin t."""
+        """Where a vent stands: at a tip that is raised the highest place of a round roof moves outward by r sin t."""
         beside = 0.5 * self.vent_mm + filling.MARGIN_MM
         wanted = self.crest_mm + self.radius_mm * math.sin(math.radians(tilt_deg))
         return min(max(wanted, self.inner_mm + beside), self.outer_mm - beside)
@@ -364,7 +364,7 @@ def _filled_at_crest(
     out = 0.5 * (roof.inner_mm + roof.outer_mm)
     spots = [Spot(*place(along, out), roof.z_mm, roof.gate_mm) for along in gates]
     attitude, upper = _attitude(shape, spots, roof.z_mm)
-    high = roof.highest_mm(attitude.tilt_deg) if shape.closed else roof.crest_mm
+    high = roof.highest_mm(attitude.tilt_deg if shape.closed else 0.0)
     tips = tuple(Spot(*place(along, high), roof.z_mm, roof.vent_mm) for along in vents)
     return _sound(order, Filling(shape, attitude, upper, spots[0], tips, further=tuple(spots[1:])))
 
