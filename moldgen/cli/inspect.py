@@ -12,9 +12,11 @@ from moldgen.errors import MoldgenError
 def run(folders: Sequence[Path], *, as_json: bool) -> int:
     """Proves each folder again and prints what is wrong; returns the exit status."""
     from moldgen.inspection.from_disk import inspect
+    from moldgen.output.directory import put_back
 
     done, errors = [], []
     for folder in folders:
+        put_back(folder)
         try:
             done.append(inspect(folder))
         except MoldgenError as error:

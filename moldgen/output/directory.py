@@ -42,13 +42,28 @@ def replaced(target: Path) -> Iterator[Path]:
     for place in (target, *target.parents):
         if place.exists() and not place.is_dir():
             raise OutputError(f"{target}: {place} is a file and in the way. Move it, or choose another --out.")
+    with _workplace(target) as work:
+        yield work
+        _put(work, target)
+
+
+def written(path: Path, text: str) -> None:
+    """Writes a file whole or not at all; an earlier one stands until then. Raises OutputError."""
+    with _workplace(path) as work:
+        made = work / path.name
+        made.write_text(text, encoding="utf-8", newline="\n")
+        made.replace(path)
+
+
+@contextlib.contextmanager
+def _workplace(target: Path) -> Iterator[Path]:
+    """A folder beside the target that this process holds, and that is gone afterwards."""
     work, lock = _beside(target, "building"), None
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
         tidied(target)
         lock = _made_and_locked(work)
         yield work
-        _put(work, target)
     except OutputError as error:  # names a file where it was to be, not where it was put together
         raise OutputError(str(error).replace(str(work), str(target))) from error
     except OSError as error:

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import os
-import secrets
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from moldgen.errors import OutputError
 from moldgen.kitting import KitPart, weigh_out_kit
+from moldgen.output import directory
 from moldgen.output.sheet.data import HOURS, Cup, cup
 from moldgen.output.sheet.figures import Number, Record, Words, fixed, plain
 from moldgen.output.sheet.html import PART_PICTURE, SHEET_FILE, embedded, page
@@ -65,14 +63,7 @@ def write_kit_page(out: Path, builds: Sequence[Build | Standing]) -> Path:
         warnings=tuple(record.words(f"kit.warnings.{i}.text") for i in range(len(kit["warnings"]))),
     )
     path = out / KIT_FILE
-    work = out / f".{KIT_FILE}.{os.getpid()}-{secrets.token_hex(3)}"
-    try:
-        work.write_text(text, encoding="utf-8", newline="\n")
-        work.replace(path)
-    except OSError as error:
-        raise OutputError(f"{path}: cannot be written ({error.strerror}). Check free space and permissions.") from error
-    finally:
-        work.unlink(missing_ok=True)
+    directory.written(path, text)
     return path
 
 
