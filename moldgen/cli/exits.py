@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import sys
 from collections.abc import Iterable
@@ -18,7 +19,8 @@ READER_GONE: Final = 141
 
 
 def say_interrupted() -> None:
-    print("Interrupted; nothing half-written is left.", file=sys.stderr)
+    with contextlib.suppress(OSError):  # the terminal may be what has gone
+        print("Interrupted; nothing half-written is left.", file=sys.stderr)
 
 
 def status_of(error: BaseException) -> int:
