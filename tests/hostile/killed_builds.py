@@ -116,8 +116,11 @@ class Bench:
     def _command(self, state: str, out: Path) -> list[str]:
         return [*MOLDGEN, "build", str(self.folder / state), "--out", str(out), "--jobs", str(self.jobs)]
 
-    def trial(self, kill: Kill, *, next_build: bool = True) -> Ended:
-        """Builds, kills, looks, and builds again."""
+    def trial(self, kill: Kill) -> Ended:
+        """Builds, kills, looks, and builds again.
+
+        Not again where all is just as it was before: the next build would be the one that was begun.
+        """
         out, faults = self.folder / "out", []
         shutil.rmtree(out, ignore_errors=True)
         later = self._first_out if kill.first else self.folder / "later_out"
@@ -141,7 +144,7 @@ class Bench:
                     faults.append(f"left behind: {sorted(left)}")
                 if "Traceback" in said or (status == 130 and said != "Interrupted; nothing half-written is left.\n"):
                     faults.append(f"said: {said}")
-            if next_build:
+            if left or set(states) != {"earlier"}:
                 again = subprocess.run(self._command("later", out), check=False, capture_output=True, encoding="utf-8")
                 if again.returncode != 0:
                     faults.append(f"the next build ended with {again.returncode}: {again.stderr}")
