@@ -55,6 +55,7 @@ def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool, pdf: b
     from moldgen.cli.tables import progress
 
     missing = [one for one in done if one.case.name not in made]
+    jobs = max(1, min(jobs, len(missing)))
     with (
         second_process() if missing and jobs == 1 else InTurn() as alongside,
         closing(build_each(missing, out, jobs=jobs, pdf=pdf, alongside=alongside)) as results,
