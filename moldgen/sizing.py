@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from moldgen.case import Case
 from moldgen.errors import RangeError, SpecError
@@ -12,7 +12,6 @@ from moldgen.families.base import Given, Prediction
 from moldgen.naming import in_words, unit_at
 from moldgen.quantities import Estimate
 from moldgen.remarks import Refusal, Remark
-from moldgen.rings import RingInPlace
 from moldgen.shapes import Insert, Shape
 from moldgen.spec.document import Place, spelled
 from moldgen.uncertainty import (
@@ -23,6 +22,9 @@ from moldgen.uncertainty import (
     estimates,
     propagated,
 )
+
+if TYPE_CHECKING:
+    from moldgen.rings import RingInPlace
 
 SCHEMA: Final = "moldgen/size/1"
 STAGES: Final = ("fitted", "free", "mold")

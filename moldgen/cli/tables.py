@@ -11,7 +11,6 @@ from moldgen.cli.terminal import Table, marked, say
 from moldgen.elastomers import Elastomer, Figure
 from moldgen.naming import named, unit_at
 from moldgen.remarks import Remark
-from moldgen.rings import Ring, RingInPlace
 from moldgen.sizing import Predicted, Sizing
 from moldgen.spec.document import spelled
 from moldgen.uncertainty import Uncertain, estimates
@@ -19,6 +18,7 @@ from moldgen.uncertainty import Uncertain, estimates
 if TYPE_CHECKING:
     from moldgen.choosing import Ranked
     from moldgen.inspection.from_disk import Inspection
+    from moldgen.rings import Ring, RingInPlace
 
 MOST_ALTERNATIVES: Final = 3
 

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any, Generic, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from moldgen.quantities import Estimate
 from moldgen.remarks import Refusal, Remark
-from moldgen.rings import RingInPlace
 from moldgen.shapes import Insert, Lay, Shape
 from moldgen.spec.sections import Section
+
+if TYPE_CHECKING:
+    from moldgen.rings import RingInPlace
 
 M = TypeVar("M", bound=Section)
 W = TypeVar("W", bound=Section)

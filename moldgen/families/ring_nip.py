@@ -81,7 +81,8 @@ def carried(drop_over_indentation: float, steepness: float, inner: float = 1.0) 
         return inner
     step = math.asin(min(1.0, scale * inner)) / 32
     power = 2.0 * steepness + 1.0
-    heights = [math.pow(max(0.0, math.cos(step * i)), power) for i in range(33)]
+    heights = [math.pow(math.cos(step * i), power) for i in range(32)]
+    heights.append(math.pow(max(0.0, math.cos(step * 32)), power))  # rounded, a quarter of a turn may be more than that
     return step / 3.0 * (heights[0] + heights[-1] + 4.0 * sum(heights[1::2]) + 2.0 * sum(heights[2:-1:2])) / scale
 
 

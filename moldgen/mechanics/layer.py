@@ -363,7 +363,9 @@ def _flat_spectrum(points: int, poisson_ratio: float) -> tuple[Array, Array, flo
     reach = 1.5 * _ENDLESS  # where exp(-t) is gone as well
     t = 0.5 * reach * (nodes + 1.0)
     weights = 0.5 * reach * weights / t
-    return t, weights * (1.0 - _flat_compliances(t, poisson_ratio)), float(weights @ np.exp(-t))
+    heights = weights * (1.0 - _flat_compliances(t, poisson_ratio))
+    felt = heights > 1e-17 * heights[0]
+    return t[felt], heights[felt], float(weights @ np.exp(-t))
 
 
 def _flat_factors(half_width_over_thickness: float, poisson_ratio: float, grid: _Grid) -> _Factors:
