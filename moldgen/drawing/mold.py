@@ -60,15 +60,20 @@ def mold_drawing(*, sized: Sizing, plan: MoldPlan, bodies: MoldBodies) -> Drawin
         smaller = _scale_for(max(plan.block.x_mm, plan.block.lower_mm + plan.block.upper_mm), STANDING_MM)
         aside.insert(0, (standing.view(smaller, numbers[-1].number), f"Standing to be filled, {ratio(smaller)}"))
 
+    base = below_views_mm(notes)
+    room = HEIGHT_MM - base - GAP_MM
+    bare_mm = plan.block.lower_mm + plan.block.upper_mm + plan.block.y_mm
+
     def compose(scale: float) -> Arranged | None:
         if plan.block.x_mm * scale + LEAST_BESIDE_MM > WIDTH_MM or plan.block.y_mm * scale > HEIGHT_MM:
+            return None
+        if bare_mm * scale + GAP_MM > room and scale > SCALES[-1]:  # known without setting a dimension
             return None
         main = section.view(scale, numbers, details)
         plan_view = above.view(scale, section.plane)
         return _set_out((main, "Section A–A"), (plan_view, "Lower half from above"), aside)
 
-    base = below_views_mm(notes)
-    scale, arranged = largest(compose, room_mm=HEIGHT_MM - base - GAP_MM, most=LARGEST)
+    scale, arranged = largest(compose, room_mm=room, most=LARGEST)
     views = tuple(view.moved(0.0, base) for view in arranged.views)
     height = base + arranged.height_mm + GAP_MM
     return sheet(title_of(sized, "Mold, closed"), scale=scale, views=views, notes=notes, height_mm=height)
