@@ -14,8 +14,10 @@ from pydantic import AfterValidator, Field, PlainValidator, create_model
 from moldgen import elastomers, families, printers
 from moldgen.elastomers import FIGURES, Elastomer
 from moldgen.errors import OutputError, Problem, SpecError
-from moldgen.families.base import Family, Given, Rubber
+from moldgen.families.base import Family, Given, Rubber, as_it_is
+from moldgen.jigs import BLADE_MM
 from moldgen.jigs import NAMES as JIGS
+from moldgen.mechanics.splice import LEAST_SCARF_DEG, MOST_SCARF_DEG, SCARF_DEG
 from moldgen.printers import Printer
 from moldgen.quantities import Estimate
 from moldgen.remarks import Refusal
@@ -26,6 +28,7 @@ from moldgen.spec.sections import (
     Angle,
     Line,
     Name,
+    Offset,
     Readings,
     Section,
     Share,
@@ -96,6 +99,28 @@ class PourChoices(Section):
     )
 
 
+ScarfAngle = Annotated[Estimate, quantity("angle", LEAST_SCARF_DEG, MOST_SCARF_DEG)]
+BladeThickness = Annotated[Estimate, quantity("length", 0.1, 1.5)]
+
+
+class CuttingChoices(Section):
+    """`cutting:` blades and joint, where a belt is cut from cord or sheet."""
+
+    scarf_deg: ScarfAngle = Field(
+        default=Estimate(SCARF_DEG, text=f"{SCARF_DEG:g}°"),
+        description="Between a joint's cut and the cord: the flatter, the more glue holds it; 90° is a butt joint.",
+    )
+    blade_mm: BladeThickness = Field(
+        default=Estimate(BLADE_MM, text=f"{BLADE_MM:g} mm"),
+        description="Thickness of the blades that you have, by the micrometer.",
+    )
+    blade_offset_mm: Offset = Field(
+        default=Estimate(0.0, text="0 mm"),
+        description="Added to the distance between a slitting guide's blades, to both radii of a ring cutter and to "
+        "where the splice's slot stands: what a first cut came out too narrow, small or short by.",
+    )
+
+
 def _jig(value: Any) -> str:
     name = str(value).strip()
     if name in JIGS:
@@ -133,6 +158,9 @@ class PartSpec(Section):
         description=f"Printed tools to make besides: any of {', '.join(JIGS)}. Left out: those that the part needs; "
         "`[]`: none.",
         examples=["[]"],
+    )
+    cutting: CuttingChoices = Field(
+        default=CuttingChoices(), description="Blades and joint, where a belt is cut from cord or sheet."
     )
     mold: MoldChoices = MoldChoices()
     pour: PourChoices = PourChoices()
@@ -192,6 +220,8 @@ def spec_model(family: str) -> type[PartSpec]:
             kind.measured,
             Field(default=kind.measured.model_validate({}), description="Readings to keep, any names."),
         )
+    if kind.lay is as_it_is:
+        fields["cutting"] = (Annotated[None, PlainValidator(_not_cut)], CuttingChoices())
     if kind.drive is not None:
         fields["drive"] = (
             kind.drive | None,
@@ -202,6 +232,10 @@ def spec_model(family: str) -> type[PartSpec]:
 
 def _no_drive(value: Any) -> None:
     raise refused("nothing is predicted of a drive for this family", "Leave `drive` out.")
+
+
+def _not_cut(value: Any) -> None:
+    raise refused("parts of this family are not cut from cord or sheet", "Leave `cutting` out.")
 
 
 def load(path: Path) -> Case:

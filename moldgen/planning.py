@@ -23,6 +23,7 @@ def order(sized: Sizing) -> Order:
         quantity=case.spec.quantity,
         elongation_at_break=case.given.elastomer.elongation_at_break,
         lay=case.family.lay(case.given),
+        scarf_deg=case.spec.cutting.scarf_deg,
     )
 
 

@@ -53,6 +53,8 @@ def starter_spec(family: str) -> str:
         ]
         lines += ["", *_comment(title), f"# {name}:", *_section_lines(section)]
     lines += ["", *_field("jigs", fields["jigs"], None)]
+    if (cutting := _section(fields["cutting"])) is not None:
+        lines += ["", *_comment(fields["cutting"].description or ""), "# cutting:", *_section_lines(cutting)]
     lines += ["", *_comment(fields["printer"].description or ""), "# printer: filament_0_4"]
     return "\n".join(lines) + "\n"
 

@@ -15,7 +15,7 @@ from moldgen.spec.sections import Section
 from moldgen.starter import starter_spec
 
 EACH_FAMILY = pytest.mark.parametrize("family", families.names())
-SECTIONS = ("measured", "wanted", "drive", "mold", "pour")
+SECTIONS = ("measured", "wanted", "drive", "mold", "pour", "cutting")
 OPTION = re.compile(r"^( *)# ([a-z_]+):( .*)?$")
 
 
@@ -44,8 +44,8 @@ def test_every_field_of_every_model_is_there_with_its_explanation(family):
     fields = spec_model(family).model_fields
     for name, info in fields.items():
         model = section_in(info.annotation)
-        if name == "drive" and model is None:
-            continue  # nothing is predicted of a drive
+        if name in ("drive", "cutting") and model is None:
+            continue  # nothing is predicted of a drive, nothing is cut
         assert re.search(rf"^(# )?{name}:", text, re.MULTILINE), name
         if name not in SECTIONS or model is None:
             continue
@@ -75,7 +75,7 @@ def options(text):
     lines = text.splitlines()
     section = ""
     for number, line in enumerate(lines):
-        if match := re.match(r"^(?:# )?(measured|wanted|drive|mold|pour):$", line):
+        if match := re.match(r"^(?:# )?(measured|wanted|drive|mold|pour|cutting):$", line):
             section = match[1]
         match = OPTION.match(line)
         follows = lines[number + 1] if number + 1 < len(lines) else ""

@@ -18,3 +18,5 @@ NAMES: Final = (
     "coupon",
 )
 """What a spec may ask for; each is a module of this package."""
+BLADE_MM: Final = 0.4
+"""Thickness of a scalpel's blade, and of a segment of a snap-off knife 9 mm wide: common practice, no source."""

@@ -7,10 +7,13 @@ from dataclasses import dataclass
 from importlib import import_module
 
 from moldgen.errors import SpecError
+from moldgen.jigs import BLADE_MM
 from moldgen.jigs.plan import Jig
+from moldgen.mechanics.splice import SCARF_DEG
+from moldgen.planning import planned
 from moldgen.printers import Printer
 from moldgen.remarks import Refusal
-from moldgen.shapes import Extruded, Insert, Shape
+from moldgen.shapes import Extruded, Insert, Lay, Shape
 from moldgen.sizing import Sizing
 
 
@@ -35,6 +38,12 @@ class JigOrder:
     insert: Insert | None
     printer: Printer
     ground: bool
+    lay: Lay = "as_it_is"
+    pieces: int = 1
+    """How many cords a belt is joined from."""
+    scarf_deg: float = SCARF_DEG
+    blade_mm: float = BLADE_MM
+    blade_offset_mm: float = 0.0
     tension_n: float | None = None
     smallest_pitch_diameter_mm: float | None = None
 
@@ -69,6 +78,11 @@ def ordered(sized: Sizing) -> JigOrder:
         shape=sized.free_shape,
         insert=sized.insert,
         printer=case.printer,
+        lay=case.family.lay(case.given),
+        pieces=planned(sized).cavity.pieces if case.family.lay(case.given) == "cord" else 1,
+        scarf_deg=case.spec.cutting.scarf_deg,
+        blade_mm=case.spec.cutting.blade_mm,
+        blade_offset_mm=case.spec.cutting.blade_offset_mm,
         ground=getattr(case.spec.wanted, "grind_allowance_mm", 0.0) > 0.0,
         tension_n=tensions[0] if tensions else None,
         smallest_pitch_diameter_mm=min(pitches) if pitches else None,
@@ -100,7 +114,7 @@ def planner(name: str) -> Callable[[JigOrder], Jig]:
 def needed(order: JigOrder) -> tuple[str, ...]:
     """Names of the jigs without which the part cannot well be finished or checked."""
     if order.is_belt:
-        return ("length_gauge",)
+        return ("length_gauge", "splice") if order.lay == "cord" else ("length_gauge",)
     if order.is_roller and order.ground:
         return ("arbor", "ring_gauge")
     if isinstance(order.shape, Extruded):

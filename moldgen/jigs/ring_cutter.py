@@ -10,12 +10,9 @@ from moldgen.shapes import circle, rectangle
 
 PIN_MM: Final = 3.0
 """A steel pin or nail in the board, round which the bar turns."""
-BLADE_MM: Final = 0.4
 BLADE_WIDE_MM: Final = 9.0
 """Of a segment of a snap-off knife."""
 BLADE_PLAY_MM: Final = 0.1
-BLADE_OFFSET_MM: Final = 0.0
-"""Added to both radii: cut a ring, measure it lying free, and print again with what is missing."""
 HIGH_MM: Final = 14.0
 WIDE_MM: Final = 24.0
 BEYOND_BLADE_MM: Final = 14.0
@@ -46,9 +43,9 @@ def plan(order: JigOrder) -> Jig:
         "thick.",
         how_to_use=(
             f"Drive a {PIN_MM:g} mm pin through the sheet into a flat board; tape the sheet down outside the ring.",
-            f"Break two blades {BLADE_MM:g} mm thick to {blade:.0f} mm and push them with pliers into the slots until "
-            "they are level with the bar's top, points leading as the bar turns anticlockwise, seen from above. A "
-            "drop of hot glue holds them.",
+            f"Break two blades {order.blade_mm:g} mm thick to {blade:.0f} mm and push them with pliers into the slots "
+            "until they are level with the bar's top, points leading as the bar turns anticlockwise, seen from above. "
+            "A drop of hot glue holds them.",
             "Set the bar over the pin, press it down with a palm on its middle and turn it anticlockwise by its ends, "
             "a few light turns rather than a deep one.",
             f"Measure the ring lying flat: it should be {height:.2f} mm from inside to outside.",
@@ -61,18 +58,18 @@ def plan(order: JigOrder) -> Jig:
         dimensions={
             "inner_radius_mm": inner,
             "outer_radius_mm": outer,
-            "blade_thickness_mm": BLADE_MM,
-            "blade_offset_mm": BLADE_OFFSET_MM,
+            "blade_thickness_mm": order.blade_mm,
+            "blade_offset_mm": order.blade_offset_mm,
             "blade_length_mm": blade,
             "pin_diameter_mm": PIN_MM,
         },
-        pieces=(_piece(order, inner + BLADE_OFFSET_MM, outer + BLADE_OFFSET_MM),),
+        pieces=(_piece(order, inner + order.blade_offset_mm, outer + order.blade_offset_mm),),
     )
 
 
 def _piece(order: JigOrder, inner: float, outer: float) -> Piece:
     """The bar along the bed's longer side: the inner blade to one side of the pin, the outer to the other."""
-    slot = hole_mm(order.printer, BLADE_MM + BLADE_PLAY_MM)
+    slot = hole_mm(order.printer, order.blade_mm + BLADE_PLAY_MM)
     along, back = 0.5 * slot, BLADE_WIDE_MM + BLADE_PLAY_MM
     ends, half = (-inner - BEYOND_BLADE_MM, outer + BEYOND_BLADE_MM), 0.5 * WIDE_MM
     bar, upper = rounded(ends[0], -half, ends[1], half, 6.0), HIGH_MM + BEYOND_MM

@@ -8,12 +8,9 @@ from moldgen.jigs.order import JigOrder, NotForThisPartError
 from moldgen.jigs.plan import BEYOND_MM, Along, Form, Jig, Piece, Upright, hole_mm, label_within, rounded
 from moldgen.shapes import rectangle
 
-BLADE_MM: Final = 0.4
-"""Thickness of one blade, a segment of a snap-off knife 9 mm wide."""
 BLADE_WIDE_MM: Final = 9.0
+"""Of a segment of a snap-off knife."""
 BLADE_PLAY_MM: Final = 0.1
-BLADE_OFFSET_MM: Final = 0.0
-"""Added to the distance between the blades: cut a length, measure the cord, and print again with the difference."""
 SHEET_PLAY_MM: Final = 0.2
 EDGE_MM: Final = 3.0
 """Of the strip on either side of the cord; it is thrown away."""
@@ -42,8 +39,8 @@ def plan(order: JigOrder) -> Jig:
             "support",
             "Cut flat belts along a steel rule.",
         )
-    between = width + BLADE_OFFSET_MM
-    if between - BLADE_MM - BLADE_PLAY_MM < printer.least_wall_mm:
+    between = width + order.blade_offset_mm
+    if between - order.blade_mm - BLADE_PLAY_MM < printer.least_wall_mm:
         raise NotForThisPartError(
             f"between blades {between:.2f} mm apart no wall of {printer.least_wall_mm:g} mm is left",
             "Cut so narrow a belt along a steel rule.",
@@ -54,9 +51,9 @@ def plan(order: JigOrder) -> Jig:
         what_for=f"Cuts cord {width:.2f} mm wide from sheet {height:.2f} mm thick.",
         how_to_use=(
             f"Cut a strip {strip:.1f} mm wide along a steel rule.",
-            f"Break two blades {BLADE_MM:g} mm thick to {blade_long:.0f} mm and push them with pliers down the slots, "
-            "edges to the side marked IN, until they stand in the floor. A drop of hot glue on top holds them and lets "
-            "go when they are blunt.",
+            f"Break two blades {order.blade_mm:g} mm thick to {blade_long:.0f} mm and push them with pliers down the "
+            "slots, edges to the side marked IN, until they stand in the floor. A drop of hot glue on top holds them "
+            "and lets go when they are blunt.",
             "Feed the strip in at IN, draw it out on the other side with pliers in one steady pull.",
             f"Measure the cord lying free; if it is not {width:.2f} mm, the difference is the blade offset.",
         ),
@@ -70,8 +67,8 @@ def plan(order: JigOrder) -> Jig:
             "sheet_thickness_mm": height,
             "strip_width_mm": strip,
             "between_edges_mm": between,
-            "blade_thickness_mm": BLADE_MM,
-            "blade_offset_mm": BLADE_OFFSET_MM,
+            "blade_thickness_mm": order.blade_mm,
+            "blade_offset_mm": order.blade_offset_mm,
             "blade_length_mm": blade_long,
         },
         pieces=(_piece(order, height, strip, between),),
@@ -80,7 +77,7 @@ def plan(order: JigOrder) -> Jig:
 
 def _piece(order: JigOrder, height: float, strip: float, between: float) -> Piece:
     tunnel, high = hole_mm(order.printer, strip + SHEET_PLAY_MM), height + SHEET_PLAY_MM
-    slot = hole_mm(order.printer, BLADE_MM + BLADE_PLAY_MM)
+    slot = hole_mm(order.printer, order.blade_mm + BLADE_PLAY_MM)
     half_x, half_y = 0.5 * tunnel + WALL_MM, 0.5 * BRIDGE_LONG_MM + TABLE_MM
     side, top = FLOOR_MM + high + SIDE_MM, FLOOR_MM + high + BRIDGE_HIGH_MM
     half_bridge, half_blade = 0.5 * BRIDGE_LONG_MM, 0.5 * (BLADE_WIDE_MM + BLADE_PLAY_MM)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from typing import Final, NamedTuple
+from collections.abc import Mapping
+from typing import Final
 
-from moldgen.errors import require_range
 from moldgen.jigs.order import JigOrder, NotForThisPartError
 from moldgen.jigs.plan import (
     BEYOND_MM,
@@ -20,13 +20,11 @@ from moldgen.jigs.plan import (
     rounded,
 )
 from moldgen.mechanics.shrinkage import mold_length_mm
+from moldgen.mechanics.splice import bending_strain, cord_length_mm, joint, overlap_mm
 from moldgen.mold.hardware import SCREWS
+from moldgen.mold.long_belts import TRIM_MM
 from moldgen.shapes import circle, rectangle
 
-SCARF_DEG: Final = 30.0
-"""Between the cut and the cord: a joint twice the section (common practice, no source)."""
-BLADE_MM: Final = 0.4
-"""Thickness of a scalpel's blade."""
 BLADE_PLAY_MM: Final = 0.15
 CHANNEL_PLAY_MM: Final = 0.1
 SQUEEZE: Final = 0.08
@@ -43,58 +41,6 @@ LID_MM: Final = 8.0
 SCREW: Final = SCREWS[1]
 BESIDE_SCREW_MM: Final = 8.0
 """From the slot's end to a screw, and from there to the rim."""
-TRIM_MM: Final = 5.0
-"""Of cord beyond the scarf at each end, to cut away."""
-
-
-class Joint(NamedTuple):
-    """A scarf's area, and the stresses on it in a belt at work."""
-
-    bond_area_mm2: float
-    normal_kpa: float
-    shear_kpa: float
-
-
-def overlap_mm(*, height_mm: float, scarf_deg: float) -> float:
-    """How far a scarf through a height reaches along the cord: h / tan a.
-
-    By hand: 2 / tan 30° = 2 / 0.57735 = 3.4641
-
-    >>> round(overlap_mm(height_mm=2.0, scarf_deg=30.0), 4)
-    3.4641
-    """
-    require_range("scarf_deg", scarf_deg, 10.0, 90.0)
-    return height_mm / math.tan(math.radians(scarf_deg))
-
-
-def joint(*, section_area_mm2: float, scarf_deg: float, tension_n: float) -> Joint:
-    """Area of a scarf joint, and the pull's share across and along it.
-
-    A plane inclined by a to a bar's axis has the area A / sin a; a pull F puts F sin² a / A across it and
-    F sin a cos a / A along it (uniaxial stress on an inclined plane, any strength-of-materials text). 1 MPa = 1000 kPa.
-
-    By hand: A = 4, a = 30°, F = 0.8 N: 4 / 0.5 = 8; 0.8 × 0.25 / 4 = 0.05 MPa; 0.8 × 0.5 × 0.86603 / 4 = 0.086603 MPa
-
-    >>> [round(value, 2) for value in joint(section_area_mm2=4.0, scarf_deg=30.0, tension_n=0.8)]
-    [8.0, 50.0, 86.6]
-    """
-    require_range("scarf_deg", scarf_deg, 10.0, 90.0)
-    s, c = math.sin(math.radians(scarf_deg)), math.cos(math.radians(scarf_deg))
-    stress_kpa = 1000.0 * tension_n / section_area_mm2
-    return Joint(section_area_mm2 / s, stress_kpa * s * s, stress_kpa * s * c)
-
-
-def bending_strain(*, height_mm: float, under_belt_diameter_mm: float) -> float:
-    """Strain of the belt's back on a pulley: h / (D + h), D the diameter that the belt lies on.
-
-    The middle runs at (D + h)/2, the back h/2 outside it; plane sections of a bent bar.
-
-    By hand: 2 / (12 + 2) = 0.142857
-
-    >>> round(bending_strain(height_mm=2.0, under_belt_diameter_mm=12.0), 6)
-    0.142857
-    """
-    return height_mm / (under_belt_diameter_mm + height_mm)
 
 
 def plan(order: JigOrder) -> Jig:
@@ -102,24 +48,21 @@ def plan(order: JigOrder) -> Jig:
     if not order.is_belt:
         raise NotForThisPartError("a splice jig is for belts", "Leave it out.")
     height, width = order.section_mm
-    length = order.free["length_mm"]
-    overlap = overlap_mm(height_mm=height, scarf_deg=SCARF_DEG)
-    cut = length + overlap
-    cast = cut + 2.0 * TRIM_MM
+    length, scarf = order.free["length_mm"], order.scarf_deg
+    overlap = overlap_mm(height_mm=height, scarf_deg=scarf)
+    cut = cord_length_mm(belt_length_mm=length, height_mm=height, scarf_deg=scarf, pieces=order.pieces)
+    in_mold = mold_length_mm(part_length_mm=cut, linear_shrinkage=_shrinkage(order)) + 2.0 * TRIM_MM
     figures = _figures(order)
-    stress = ""
-    if "joint_shear_kpa" in figures:
-        stress = (
-            f" At the belt's tension the glue carries {figures['joint_normal_kpa']:.0f} kPa across and "
-            f"{figures['joint_shear_kpa']:.0f} kPa along its {figures['bond_area_mm2']:.1f} mm²."
-        )
+    cords = "cord" if order.pieces == 1 else f"{order.pieces} cords"
     return Jig(
         name="splice",
-        what_for=f"Cuts cord at {SCARF_DEG:.0f}° and joins its ends to a belt of {length:.2f} mm free length." + stress,
+        what_for=f"Cuts {cords} at {scarf:.0f}° and joins the ends to a belt of {length:.2f} mm free length."
+        + _stress(figures),
         how_to_use=(
-            f"Cut: lay the cord on its side into the channel, its end {TRIM_MM:.0f} mm past the slot marked CUT; screw "
-            "the lid down over it and draw the blade through the lid's slot. Turn the cord end for end, not over, and "
-            f"cut the other end {cut:.2f} mm from the first, tip to tip (a cord cast for it is {cast:.0f} mm long).",
+            *_laid_in(order),
+            f"Cut: lay the cord into the channel, its end {TRIM_MM:.0f} mm past the slot marked CUT; screw the lid "
+            "down over it and draw the blade through the lid's slot. Turn the cord end for end, not over, and cut the "
+            f"other end {cut:.2f} mm from the first, tip to tip (its mold is {in_mold:.2f} mm long).",
             "Join: lay both ends into the place marked JOIN so that the scarfs meet without pull, glue sparingly with "
             "a glue that this rubber's maker names, and screw the lid down until it has set.",
             "The joint's thin outer edge should trail on the pulleys.",
@@ -131,17 +74,44 @@ def plan(order: JigOrder) -> Jig:
         ),
         dimensions={
             "free_length_mm": length,
-            "scarf_deg": SCARF_DEG,
+            "pieces": float(order.pieces),
+            "scarf_deg": scarf,
             "overlap_mm": overlap,
             "cut_length_mm": cut,
-            "cord_mold_length_mm": mold_length_mm(part_length_mm=cast, linear_shrinkage=_shrinkage(order)),
+            "cord_mold_length_mm": in_mold,
             "channel_width_mm": height + CHANNEL_PLAY_MM,
             "channel_depth_mm": width,
-            "blade_slot_mm": BLADE_MM + BLADE_PLAY_MM,
+            "blade_thickness_mm": order.blade_mm,
+            "blade_offset_mm": order.blade_offset_mm,
+            "blade_slot_mm": order.blade_mm + BLADE_PLAY_MM,
             **figures,
         },
         pieces=_pieces(order, height, width, overlap, cut),
     )
+
+
+def _stress(figures: Mapping[str, float]) -> str:
+    """What the joint bears, in words; nothing where neither tension nor pulleys are known."""
+    out = ""
+    if "joint_shear_kpa" in figures:
+        out += (
+            f" At the belt's tension of {figures['tension_n']:.2f} N the glue carries "
+            f"{figures['joint_normal_kpa']:.0f} kPa across and {figures['joint_shear_kpa']:.0f} kPa along its "
+            f"{figures['bond_area_mm2']:.1f} mm²."
+        )
+    if "bending_strain" in figures:
+        out += f" On the smallest pulley its outside is strained by {figures['bending_strain']:.1%}."
+    return out
+
+
+def _laid_in(order: JigOrder) -> tuple[str, ...]:
+    """How the cord lies in the channel, so that both scarfs are cut through the belt's height and meet."""
+    if "diameter_mm" in order.free:
+        return (
+            "Draw a line along the cord with a marker while it lies straight. Keep it on top at both cuts and in the "
+            "joint: a cord that has rolled brings scarfs that do not meet.",
+        )
+    return ("Lay the cord on its side: the belt's height goes across the channel, and its inside to the same wall.",)
 
 
 def _shrinkage(order: JigOrder) -> float:
@@ -158,7 +128,7 @@ def _figures(order: JigOrder) -> dict[str, float]:
         height, area = fitted["height_mm"], fitted["height_mm"] * fitted["width_mm"]
     out: dict[str, float] = {}
     if order.tension_n is not None:
-        made = joint(section_area_mm2=area, scarf_deg=SCARF_DEG, tension_n=order.tension_n)
+        made = joint(section_area_mm2=area, scarf_deg=order.scarf_deg, tension_n=order.tension_n)
         out = {
             "tension_n": order.tension_n,
             "bond_area_mm2": made.bond_area_mm2,
@@ -174,14 +144,15 @@ def _figures(order: JigOrder) -> dict[str, float]:
 def _pieces(order: JigOrder, height: float, width: float, overlap: float, cut: float) -> tuple[Piece, ...]:
     """A block with two places in one channel, and a lid that fits both."""
     channel = hole_mm(order.printer, height + CHANNEL_PLAY_MM)
-    slot = hole_mm(order.printer, BLADE_MM + BLADE_PLAY_MM)
-    tan = math.tan(math.radians(SCARF_DEG))
+    slot = hole_mm(order.printer, order.blade_mm + BLADE_PLAY_MM)
+    tan = math.tan(math.radians(order.scarf_deg))
     reach = (0.5 * channel + BESIDE_MM) / tan  # of the slot along the cord, to either side
-    screw_y = max(reach + 4.0, 14.0)
+    beside = order.blade_offset_mm
+    screw_y = max(reach + abs(beside) + 4.0, 14.0)
     half_lid = screw_y + 6.0
     place = half_lid + 1.0  # of the two places along y: CUT behind, JOIN in front
     top = FLOOR_MM + width
-    skew = 0.5 * slot / math.sin(math.radians(SCARF_DEG))
+    skew = 0.5 * slot / math.sin(math.radians(order.scarf_deg))
     slit_x = 0.5 * channel + BESIDE_MM
     screw_x = slit_x + BESIDE_SCREW_MM
     half_x, half_y = screw_x + BESIDE_SCREW_MM, 2.0 * half_lid + 2.0
@@ -201,7 +172,7 @@ def _pieces(order: JigOrder, height: float, width: float, overlap: float, cut: f
         Along(
             rectangle(-0.5 * channel, FLOOR_MM, 0.5 * channel, top + BEYOND_MM), -half_y - BEYOND_MM, half_y + BEYOND_MM
         ),
-        slit(place, FLOOR_MM - INTO_FLOOR_MM, top + BEYOND_MM),
+        slit(place + beside, FLOOR_MM - INTO_FLOOR_MM, top + BEYOND_MM),
         Upright(relief, FLOOR_MM - RELIEF_MM, top + BEYOND_MM),
     ]
     holes = [(x, y) for x in (-screw_x, screw_x) for y in (-screw_y, screw_y)]
@@ -213,7 +184,13 @@ def _pieces(order: JigOrder, height: float, width: float, overlap: float, cut: f
     block = Upright(rounded(-half_x, -half_y, half_x, half_y, 4.0), 0.0, top)
     turned = {"turn_deg": 90.0, "z_mm": top}
     labels = (
-        *label_within(f"{cut:.2f}", 2.0 * half_lid - 4.0, x_mm=slit_x + 3.0, y_mm=-place, **turned),
+        *label_within(
+            f"{cut:.2f}" if order.pieces == 1 else f"{order.pieces}×{cut:.2f}",
+            2.0 * half_lid - 4.0,
+            x_mm=slit_x + 3.0,
+            y_mm=-place,
+            **turned,
+        ),
         *label_within("JOIN", half_lid, x_mm=-slit_x - 3.0, y_mm=-place, **turned),
         *label_within("CUT", half_lid, x_mm=-slit_x - 3.0, y_mm=place, **turned),
     )
@@ -231,7 +208,7 @@ def _pieces(order: JigOrder, height: float, width: float, overlap: float, cut: f
         LID_MM,
         tuple(circle(0.5 * SCREW.hole_mm, x, y) for x, y in holes),
     )
-    mirrored = Upright(slit(0.0, -BEYOND_MM, high + BEYOND_MM).outline.mirrored_x(), -BEYOND_MM, high + BEYOND_MM)
+    mirrored = Upright(slit(beside, -BEYOND_MM, high + BEYOND_MM).outline.mirrored_x(), -BEYOND_MM, high + BEYOND_MM)
     return (
         Piece("jig_splice", (block,), tuple(cuts), labels),
         Piece("jig_splice_lid", (lid, *ribs), (mirrored,)),
