@@ -67,6 +67,8 @@ class Design:
     boss_offset_mm: float
     cast_on: bool
     flanged: bool
+    pockets: int = 1
+    """Halves of the mold that a part's height lies in: each prints deeper by the z offset."""
 
 
 def design_of(case: Case) -> Design:
@@ -109,7 +111,8 @@ def printed_mm(design: Design, dimension: str, over: Over, figures: Values) -> f
     _, scale_0, offset_0_mm, z_0_mm = design.figures
     mold_mm = design.sizes.mold[dimension]
     if over == "height":
-        return mold_mm + z_mm - z_0_mm
+        pockets = 1 if dimension.startswith(COUPON) else design.pockets
+        return mold_mm + pockets * (z_mm - z_0_mm)
     return scale * (mold_mm / scale_0 + WALLS[over] * (offset_mm - offset_0_mm))
 
 

@@ -164,7 +164,7 @@ def _taken_already(document: Document, name: str) -> Problem:
 
 def _design(case: Case, build: EarlierBuild | None) -> Design:
     """The design as it was built, also where the tables behind it have changed since."""
-    design = design_of(case)
+    design = replace(design_of(case), pockets=_pockets(case))
     if build is None:
         return design
     shrinkage = build.linear_shrinkage
@@ -175,6 +175,14 @@ def _design(case: Case, build: EarlierBuild | None) -> Design:
         figures=(float(shrinkage), *design.figures[1:]),
         doubts=(doubt, *design.doubts[1:]),
     )
+
+
+def _pockets(case: Case) -> int:
+    """Halves of the mold that the part's height lies in."""
+    from moldgen import planning, sizing  # which the other half of this command does without
+
+    cavity = planning.planned(sizing.size(case)).cavity
+    return 2 if cavity.in_both_halves else 1
 
 
 def _coupon_mm(case: Case, build: EarlierBuild | None) -> Mapping[str, float]:

@@ -10,6 +10,8 @@ from moldgen.inspection.findings import Finding
 from moldgen.inspection.on_meshes import mold_on_meshes
 from moldgen.mold.compensation import for_printer
 from moldgen.mold.draft import with_draft
+from moldgen.mold.plan import CavityPlan
+from moldgen.shapes import Revolved
 from moldgen.sizing import Sizing
 
 
@@ -23,6 +25,15 @@ def proofs(mold: ClosedMold, sized: Sizing) -> Iterator[Finding]:
 def mold_in_kernel(mold: ClosedMold, sized: Sizing) -> Iterator[Finding]:
     """The findings that need the kernel."""
     yield from in_kernel.closed_solids(mold.bodies.printed)
-    drafted = with_draft(sized.mold_shape, sized.case.spec.mold.draft_deg)
-    wanted = for_printer(drafted, sized.case.printer, on_metal=sized.insert is not None)
-    yield from in_kernel.balance(mold.plan, mold.bodies, wanted.volume_mm3 * mold.plan.cavity.share)
+    yield from in_kernel.balance(mold.plan, mold.bodies, _wanted_mm3(mold.plan.cavity, sized))
+
+
+def _wanted_mm3(cavity: CavityPlan, sized: Sizing) -> float:
+    """What a cavity as modelled must hold: the sized one with what the printer adds to it undone."""
+    drafted, printer = with_draft(sized.mold_shape, sized.case.spec.mold.draft_deg), sized.case.printer
+    above = 0.0
+    if isinstance(drafted, Revolved) and cavity.in_both_halves:
+        above = cavity.above_mm + printer.z_offset_mm
+        drafted = Revolved(drafted.profile.mirrored_y()) if cavity.upside_down else drafted
+    wanted = for_printer(drafted, printer, on_metal=sized.insert is not None, above_mm=above)
+    return wanted.volume_mm3 * cavity.share

@@ -13,12 +13,14 @@ from moldgen.shapes import Edge, Extruded, Path, Point, Revolved, Shape, Vertex
 ROUNDING_MM: Final = 1e-9
 
 
-def for_printer(shape: Shape, printer: Printer, *, on_metal: bool = False) -> Shape:
+def for_printer(shape: Shape, printer: Printer, *, on_metal: bool = False, above_mm: float = 0.0) -> Shape:
     """The shape with the printer's scale and wall offsets undone.
 
     A wall of a hole prints `hole_offset` inside the modelled one, a pin's `boss_offset` outside, a pocket `z_offset`
-    deeper: the model gives way by as much. The bore is made by a pin, every other wall by the pocket; of a part that is
-    cast `on_metal` nobody prints the bore, so that only the scale is undone there, in which all is drawn.
+    deeper: the model gives way by as much. A turned part of which `above_mm` lie over the parting is made by two
+    pockets, each of which prints deeper; the parting keeps its height. The bore is made by a pin, every other wall by
+    the pocket; of a part that is cast `on_metal` nobody prints the bore, so that only the scale is undone there, in
+    which all is drawn.
     """
     hole, deeper = printer.hole_offset_mm, printer.z_offset_mm
     boss = 0.0 if on_metal else printer.boss_offset_mm
@@ -29,22 +31,30 @@ def for_printer(shape: Shape, printer: Printer, *, on_metal: bool = False) -> Sh
             holes=tuple(path.scaled(scale).offset(-boss) for path in shape.holes),
             thickness_mm=shape.thickness_mm - deeper,
         )
-    return Revolved(_compensated_profile(shape.profile, hole=hole, boss=boss, deeper=deeper, scale=scale))
+    outline = shape.profile
+    if deeper != 0.0 and above_mm > 0.0:
+        outline = _with_corners_at(outline, outline.bounds[3] - above_mm)
+    moved = _compensated_profile(outline, hole=hole, boss=boss, deeper=deeper, scale=scale, above_mm=above_mm)
+    return Revolved(moved)
 
 
-def _compensated_profile(profile: Path, *, hole: float, boss: float, deeper: float, scale: float) -> Path:
-    """Walls moved along the radius by their offset, heights stretched by what the pocket prints deeper.
+def _compensated_profile(
+    profile: Path, *, hole: float, boss: float, deeper: float, scale: float, above_mm: float
+) -> Path:
+    """Walls moved along the radius by their offset, heights stretched by what each half's pocket prints deeper.
 
     An edge form moves with its walls and is not swollen by the offset.
     """
     if hole == boss == deeper == 0.0 and scale == 1.0:
         return profile
     _, low, _, high = profile.bounds
-    stretch = 1.0 - deeper / (high - low)
+    level = high - above_mm
+    below = 1.0 - deeper / (level - low)
+    above = 1.0 - deeper / above_mm if above_mm > 0.0 else below
     shifts = _wall_shifts(profile, hole=hole, boss=boss)
 
     def moved(x: float, y: float, shift: float) -> Point:
-        return Point(scale * x + shift, high - stretch * (high - y))
+        return Point(scale * x + shift, level + (above if y > level else below) * (y - level))
 
     corners = [moved(v.x, v.y, shift[0]) for v, shift in zip(profile.vertices, shifts, strict=True)]
     out = []
@@ -53,6 +63,17 @@ def _compensated_profile(profile: Path, *, hole: float, boss: float, deeper: flo
         middle = moved(*edge.middle, shifts[i][1])
         after = Edge(replace(edge.start, x=here.x, y=here.y, bulge=0.0), Vertex(there.x, there.y))
         out.append(replace(after.start, bulge=_bulge(edge, after, middle)))
+    return Path(tuple(out))
+
+
+def _with_corners_at(profile: Path, height: float) -> Path:
+    """The profile with a corner wherever it passes through a height."""
+    out: list[Vertex] = []
+    for edge in profile.edges:
+        a, b = edge.start, edge.end
+        out += edge.arcs_parted_at(height)
+        if a.bulge == 0.0 and (a.y - height) * (b.y - height) < 0.0:
+            out.append(replace(a, x=a.x + (height - a.y) / (b.y - a.y) * (b.x - a.x), y=height))
     return Path(tuple(out))
 
 

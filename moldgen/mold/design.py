@@ -109,14 +109,15 @@ def _would_do(order: Order, change: dict[str, str]) -> bool:
 
 def _as_ordered(order: Order) -> tuple[Filling, Parting | None]:
     drafted = with_draft(order.shape, order.choices.draft_deg)
-    shape = for_printer(drafted, order.printer, on_metal=order.insert is not None)
     by_press = order.choices.fill == "press"
-    if isinstance(shape, Extruded):
+    if isinstance(drafted, Extruded):
+        shape = for_printer(drafted, order.printer)
+        assert isinstance(shape, Extruded)
         way = _filled(shape, order, top_z_mm=0.0)
         _refuse(None if by_press else filling.refusal(way) or filling.too_close(way))
         return way, None
     refusals: list[Refusal] = []
-    for parting in _candidates(order, shape):
+    for parting in _candidates(order, drafted):
         if by_press and not parting.at_end_face:
             continue
         hung = Revolved(parting.profile)
@@ -146,11 +147,20 @@ def _refuse(refusal: Refusal | None) -> None:
         raise CannotBeMadeError((refusal,))
 
 
-def _candidates(order: Order, shape: Revolved) -> Iterator[Parting]:
-    """Partings, best first; metal that is cast on stands on its end face, so only that one will do."""
-    metal_radius = 0.0 if order.insert is None else shape.bore_radius_mm
-    for parting in partings(shape.profile, metal_radius_mm=metal_radius):
-        if order.insert is None or (parting.at_end_face and not parting.flipped):
+def _candidates(order: Order, drafted: Revolved) -> Iterator[Parting]:
+    """Partings as modelled, best first; metal that is cast on stands on its end face, so only that one will do."""
+    printer, metal = order.printer, order.insert
+
+    def modelled(profile: Path, above_mm: float) -> Path | None:
+        if 0.0 < above_mm <= 2.0 * printer.z_offset_mm:
+            return None  # a half that prints deeper by as much as the part stands in it cannot be drawn
+        shape = for_printer(Revolved(profile), printer, on_metal=metal is not None, above_mm=above_mm)
+        assert isinstance(shape, Revolved)
+        return shape.profile
+
+    metal_radius = 0.0 if metal is None else drafted.bore_radius_mm / printer.xy_scale
+    for parting in partings(drafted.profile, metal_radius_mm=metal_radius, modelled=modelled):
+        if metal is None or (parting.at_end_face and not parting.flipped):
             yield parting
 
 
@@ -240,7 +250,8 @@ def _cavity(order: Order, way: Filling, parting: Parting | None, decisions: list
         what = f"undercut of {undercut.strain:.1%} on the {undercut.on}"
         decisions.append(Decision(what, f"the rubber gives way by that when it is pulled out; {limit:.0%} is allowed"))
     core, insert, integral = core_and_insert(shape, order, decisions)
-    return CavityPlan(shape, 0.0, -low, high, circle(outer), core, insert, integral)
+    footprint = circle(outer)
+    return CavityPlan(shape, 0.0, -low, high, footprint, core, insert, integral, upside_down=parting.flipped)
 
 
 def _hull(outline: Path) -> Path:

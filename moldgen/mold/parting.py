@@ -8,7 +8,7 @@ give way by its strain.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
@@ -49,11 +49,17 @@ class Parting:
         return max((u.strain for u in self.undercuts), default=0.0)
 
 
-def partings(profile: Path, *, metal_radius_mm: float = 0.0) -> tuple[Parting, ...]:
+def partings(
+    profile: Path,
+    *,
+    metal_radius_mm: float = 0.0,
+    modelled: Callable[[Path, float], Path | None] = lambda path, above_mm: path,
+) -> tuple[Parting, ...]:
     """Every way to part a profile whose flash stays off running surfaces, best first.
 
     Tried are the heights of all corners and of the widest and narrowest places, both ways up. Least strain wins; a flat
-    lid is worth 3 % of it.
+    lid is worth 3 % of it. `modelled` makes of the profile, and of how much of it lies over the parting, what the
+    halves are cut by, if they can be; the parting keeps its height.
     """
     found = []
     for flipped, upright in ((False, profile), (True, profile.mirrored_y())):
@@ -61,9 +67,13 @@ def partings(profile: Path, *, metal_radius_mm: float = 0.0) -> tuple[Parting, .
         for level in _levels(upright):
             if level <= low + TOUCH_MM or _flash_runs(upright, level):
                 continue
-            hung = _at_zero(upright, level)
+            at_end_face = level >= high - TOUCH_MM
+            drawn = modelled(upright, 0.0 if at_end_face else high - level)
+            if drawn is None:
+                continue
+            hung = _at_zero(drawn, level)
             both = [u for pull in (1, -1) for u in undercuts(hung, pull=pull, metal_radius_mm=metal_radius_mm)]
-            found.append(Parting(hung, flipped, level >= high - TOUCH_MM, tuple(both)))
+            found.append(Parting(hung, flipped, at_end_face, tuple(both)))
     return tuple(sorted(found, key=lambda p: (round(p.strain + (0.0 if p.at_end_face else LID_WORTH), 6), p.flipped)))
 
 

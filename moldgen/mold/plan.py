@@ -69,6 +69,8 @@ class CavityPlan:
     """Volume of the cavity over the part's: less than one for a cord that is joined from several."""
     pieces: int = 1
     """How many castings a part is joined from."""
+    upside_down: bool = False
+    """Whether a turned part is cast the other way up than its family draws it."""
 
     @property
     def volume_mm3(self) -> float:
@@ -77,6 +79,11 @@ class CavityPlan:
     @property
     def turned(self) -> bool:
         return isinstance(self.shape, Revolved)
+
+    @property
+    def in_both_halves(self) -> bool:
+        """Whether a turned part is made by a pocket of each half, no mere rounding over the parting."""
+        return self.turned and self.above_mm > 1e-6
 
 
 @dataclass(frozen=True, slots=True)

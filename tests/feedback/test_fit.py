@@ -211,3 +211,12 @@ def test_stretched_belt_keeps_the_ratio_of_its_section():
     belt = design(mold, shrinkage=0.0, free=mold, fitted=fitted)
     fit = refined(belt, Castings("c", tuple(over) * 20, 0))
     assert fit.figures["linear_shrinkage"].value == pytest.approx(0.01, abs=1e-4)
+
+
+def test_a_height_that_lies_in_both_halves_is_printed_deeper_twice():
+    # The mold's width reads 0.10 mm too much; two pockets that each print 0.05 mm deeper make it so, one by 0.10 mm.
+    mold = {"width_mm": MOLD["width_mm"]}
+    proud = tuple(reading("mold", "width_mm", MOLD["width_mm"] + 0.10, 0.005) for _ in range(20))
+    for pockets, each in ((2, 0.05), (1, 0.10)):
+        fit = refined(design(mold, pockets=pockets), Castings("c", proud, 0))
+        assert fit.figures["print_z_offset_mm"].value == pytest.approx(each, abs=0.002)

@@ -11,6 +11,9 @@ from pathlib import Path
 import pytest
 
 from moldgen import case, sizing
+from moldgen.inspection.closed_mold import closed_mold
+from moldgen.inspection.proofs import proofs
+from moldgen.mold.bodies import carry_out
 from moldgen.planning import planned
 from moldgen.shapes import Revolved
 from moldgen.spec.document import parse
@@ -59,9 +62,10 @@ def about(mm):
 
 
 def ring_as_printed(plan):
-    """(bore, outside, width) of a ring's cavity."""
+    """(bore, outside, width) of a ring's cavity, whose width lies in one half or in both."""
     inner, low, outer, high = plan.cavity.shape.profile.bounds
-    return pin(2.0 * inner), hole(2.0 * outer), high - low + DEEPER
+    pockets = [depth + DEEPER for depth in (-low, high) if depth > 1e-6]
+    return pin(2.0 * inner), hole(2.0 * outer), sum(pockets)
 
 
 def test_a_stretched_tyre_and_its_lid_stays_flat():
@@ -127,6 +131,23 @@ def test_sleeves_and_round_belts(name):
     # A round section is drawn as a few arcs where it ought to be an ellipse: 10 µm on each side, of layers of 150 µm.
     rounded = pytest.approx(width, abs=0.02)
     assert ring_as_printed(plan) == (about(2.0 * inner), about(2.0 * outer), rounded)
+
+
+def test_each_of_two_halves_prints_deeper_and_is_drawn_shallower():
+    # A flange half-way up: parted at its face, what is over it and what is under it print as they are wanted.
+    text = """\
+family: turned_part
+name: collared
+elastomer: pu_60a
+measured: {}
+wanted: {profile: [[0, 0], [8, 0], [8, 4], [11, 4], [11, 7], [8, 7], [8, 13], [0, 13]], running: none}
+"""
+    sized, plan = both(text)
+    grown = sized.mold["height_mm"].value / 13.0
+    _, low, _, high = plan.cavity.shape.profile.bounds
+    assert (high + DEEPER, -low + DEEPER) == (about(6.0 * grown), about(7.0 * grown))
+    failed = [f.text for f in proofs(closed_mold(plan, carry_out(plan)), sized) if not f.passed]
+    assert failed == []
 
 
 @pytest.mark.parametrize("name", ["loop_one_way_pad", "changer_one_way_pad", "changer_brake_shoe"])
