@@ -439,12 +439,16 @@ def largest_gate_mm(width_mm: float) -> float:
 
 def overhung(shape: Revolved, spot: Spot) -> bool:
     """Whether the cavity itself lies above a place, so that no opening can be led straight up from there."""
+    from_z, top_z = spot.z + 0.05, shape.profile.bounds[3]
+    if top_z <= from_z:
+        return False
+
     from shapely import Polygon, box
 
     radius = math.hypot(spot.x, spot.y)
     half = 0.5 * spot.gate_mm + MARGIN_MM
     section = Polygon(shape.profile.points(0.02))
-    above = box(max(radius - half, 0.0), spot.z + 0.05, radius + half, shape.profile.bounds[3] + 1.0)
+    above = box(max(radius - half, 0.0), from_z, radius + half, top_z + 1.0)
     return bool(section.intersection(above).area > 1e-3)
 
 
