@@ -53,7 +53,7 @@ def run(
     if as_json:
         exits.print_json(kit.as_json())
     else:
-        from moldgen.cli.build_tables import print_kit
+        from moldgen.cli.kit_tables import print_kit
 
         print_kit(kit)
     return exits.DONE if kit.proved else exits.PROOF_FAILED
