@@ -81,6 +81,24 @@ class Comb:
         return Path(tuple(corners)).moved(0.5 * (home - leg), -0.5 * last)
 
     @property
+    def hull(self) -> Path:
+        """The convex line about it: a rectangle with round corners; of a single hairpin, itself."""
+        if self.hairpins == 1:
+            return self.line
+        (x0, y0, x1, y1), r = self.line.bounds, self.radius_mm
+        corners = (
+            (x0 + r, y0),
+            (x1 - r, y0),
+            (x1, y0 + r),
+            (x1, y1 - r),
+            (x1 - r, y1),
+            (x0 + r, y1),
+            (x0, y1 - r),
+            (x0, y0 + r),
+        )
+        return Path(tuple(Vertex(x, y, QUARTER if i % 2 else 0.0) for i, (x, y) in enumerate(corners)))
+
+    @property
     def vents_mm(self) -> tuple[float, ...]:
         """How far along the line each finger's tip lies: its highest places once its fingers are raised."""
         return tuple(self._to_tip + i * self._finger for i in range(self.hairpins))

@@ -11,7 +11,7 @@ from moldgen.mold.lettering import outlines
 from moldgen.mold.plan import LETTER_DEPTH_MM, CavityPlan, KeyPlan, LabelPlan, MoldPlan, OpeningPlan, WedgePlan
 from moldgen.parts import kernel
 from moldgen.parts.solids import solid
-from moldgen.shapes import Drawn, Edge, Path, Point, Revolved, Vertex, circle, rectangle
+from moldgen.shapes import Drawn, Edge, Path, Point, Revolved, Vertex, parallel, rectangle
 
 if TYPE_CHECKING:
     from moldgen.parts.kernel import Body
@@ -212,8 +212,8 @@ def channels_beyond_relief_mm3(plan: MoldPlan) -> float:
 
 def grown(footprint: Path, by_mm: float) -> Path:
     """The footprint, which is convex, wider all round: its sides moved out, its corners true arcs."""
-    if len(footprint.vertices) == 2:  # a circle
-        return circle(footprint.bounds[2] + by_mm)
+    if any(vertex.bulge for vertex in footprint.vertices):  # smooth: it has no corners
+        return parallel(footprint, by_mm, "side")
     corners: list[Vertex] = []
     edges = footprint.edges
     for before, after in zip((edges[-1], *edges[:-1]), edges, strict=True):

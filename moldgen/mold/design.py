@@ -223,10 +223,10 @@ def _cavity(order: Order, way: Filling, parting: Parting | None, decisions: list
         decisions.append(
             Decision("parts at the upper face", "its rim is trimmed with a scalpel; the outline stays clean")
         )
-        return CavityPlan(shape, -height, height, 0.0, _hull(shape.outline), None, None, bool(shape.holes))
+        return CavityPlan(shape, -height, height, 0.0, way.hull or _hull(shape.outline), None, None, bool(shape.holes))
     if isinstance(shape, Drawn):
         _, low, _, high = shape.section.bounds
-        return CavityPlan(shape, 0.0, -low, high, _hull(shape.outline), None, None, shape.closed)
+        return CavityPlan(shape, 0.0, -low, high, way.hull or _hull(shape.outline), None, None, shape.closed)
     assert parting is not None
     _, low, outer, high = shape.profile.bounds
     if parting.at_end_face:

@@ -89,6 +89,8 @@ class Filling:
     """Air that is expected to stay beyond the vents of a flat part."""
     further: tuple[Spot, ...] = ()
     """More gates of the same cavity, where the rubber would have far to go from one."""
+    hull: Path | None = None
+    """The cavity's rim where it is convex, of lines and smooth arcs; None where it has to be looked for."""
     kept_free_mm: float = 0.0
     """Radius of a turned cavity within which core or metal is seated in the upper half, a sound wall included."""
 

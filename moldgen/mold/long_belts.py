@@ -98,9 +98,26 @@ def _comb(order: Order, ring: Revolved, seal: SealPlan, decisions: list[Decision
     vents = [along / scale for along in comb.vents_mm]
     _note_order(order, len(gates) - comb.hairpins, decisions)
     line = comb.line.scaled(1.0 / scale)
-    if is_round(ring):
-        section, roof = _parted(order, ring, decisions)
-        return _filled_at_crest(order, Drawn(section, line.edges), roof, partial(loops.place_on, line), gates, vents)
+    way = (
+        _as_round(order, ring, line, gates, vents, decisions)
+        if is_round(ring)
+        else _as_ditch(order, ring, comb, gates, vents)
+    )
+    rim = comb.hull.scaled(1.0 / scale)
+    return replace(way, hull=parallel(rim, way.shape.plan_size_mm[0] / 2.0 - rim.bounds[2], "side"))
+
+
+def _as_round(
+    order: Order, ring: Revolved, line: Path, gates: Sequence[float], vents: Sequence[float], decisions: list[Decision]
+) -> Filling:
+    section, roof = _parted(order, ring, decisions)
+    return _filled_at_crest(order, Drawn(section, line.edges), roof, partial(loops.place_on, line), gates, vents)
+
+
+def _as_ditch(
+    order: Order, ring: Revolved, comb: loops.Comb, gates: Sequence[float], vents: Sequence[float]
+) -> Filling:
+    height, line = _height_mm(ring), comb.line.scaled(1.0 / order.printer.xy_scale)
     inside, back = _inside_and_back(ring)
     shape = for_printer(
         Extruded(
