@@ -22,7 +22,7 @@ from moldgen.inspection.measuring import (
     spoken,
     taken,
 )
-from moldgen.mold.parting import UNDERCUT_OF_BREAK, undercuts
+from moldgen.mold.parting import LEAST_THROAT, THROAT_LEVELS, UNDERCUT_OF_BREAK, undercuts
 from moldgen.mold.plan import MoldPlan
 from moldgen.shapes import Drawn, Path, Revolved
 
@@ -48,9 +48,6 @@ LEVEL_MM: Final = 1e-4
 """A facet's corners are at one height within this."""
 HANGING_MM: Final = 2.0 * LEVEL_MM
 """By how much the top of a wall that only hangs down from a step is taken to lie below it."""
-LEVELS: Final = 16
-LEAST_THROAT: Final = 0.35
-"""Rubber keeps its volume, so squeezed to a third of its width it stands three times as high: judgement."""
 LIFTS_MM: Final = (0.3, 0.8, 2.0, 4.0, 7.0)
 """Where a body is looked at on its way out; seats, keys and pins are up to 5 mm tall."""
 CAUGHT_MM3: Final = 0.1
@@ -149,7 +146,7 @@ def _rolled_off(plan: MoldPlan, allowed: float) -> Finding:
 def _throat(plan: MoldPlan, name: str, space: Manifold, pull: int) -> Finding:
     """A ring between a wall and a core has to squeeze its section through the mouth: how much of it is left."""
     deep = plan.cavity.below_mm if pull > 0 else plan.cavity.above_mm
-    levels = [-pull * float(z) for z in np.linspace(HAIR_MM, deep - HAIR_MM, LEVELS)]
+    levels = [-pull * float(z) for z in np.linspace(HAIR_MM, deep - HAIR_MM, THROAT_LEVELS)]
     mouth = space.slice(levels[0])
     shares = []
     for level in levels:

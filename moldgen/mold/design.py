@@ -18,7 +18,7 @@ from moldgen.mold.filling import Filling
 from moldgen.mold.frame import Frame, frame_for
 from moldgen.mold.long_belts import laid_out
 from moldgen.mold.order import CannotBeMadeError, Order
-from moldgen.mold.parting import UNDERCUT_OF_BREAK, Parting, partings
+from moldgen.mold.parting import LEAST_THROAT, UNDERCUT_OF_BREAK, Parting, partings, throat
 from moldgen.mold.plan import Attitude, CavityPlan, Decision, MoldPlan, OpeningPlan, SealPlan, WedgePlan
 from moldgen.mold.roofs import REACH_MM, worst_roof
 from moldgen.remarks import Refusal
@@ -121,7 +121,7 @@ def _as_ordered(order: Order) -> tuple[Filling, Parting | None]:
         if by_press and not parting.at_end_face:
             continue
         hung = Revolved(parting.profile)
-        if (amiss := _too_much(parting, order) or _too_far_out(hung, order)) is not None:
+        if (amiss := _too_much(parting, order) or _stuck(hung, order) or _too_far_out(hung, order)) is not None:
             refusals.append(amiss)
             continue
         way = _filled(hung, order, top_z_mm=parting.profile.bounds[3])
@@ -176,6 +176,20 @@ def _too_much(parting: Parting, order: Order) -> Refusal | None:
         f"to leave its mold the part would be {way}{much} {abs(worst.z_mm):.1f} mm from the parting, "
         f"and this rubber may be strained by {limit:.0%} while fresh",
         "Make the crown, flange or groove shallower, or take an elastomer with more elongation.",
+    )
+
+
+def _stuck(hung: Revolved, order: Order) -> Refusal | None:
+    if hung.bore_radius_mm == 0.0 or order.insert is not None:
+        return None
+    share = min(throat(hung.profile, pull=pull) for pull in (1, -1))
+    if share >= LEAST_THROAT:
+        return None
+    return Refusal(
+        ("wanted",),
+        f"on its core the part would have to leave its mold through a mouth with room for {share:.0%} of its section, "
+        f"and it takes {LEAST_THROAT:.0%}",
+        "Make the crown, flange or groove shallower, or the bore narrower.",
     )
 
 

@@ -19,6 +19,9 @@ SAGITTA_MM: Final = 0.002
 UNDERCUT_OF_BREAK: Final = 0.15
 """Strain allowed when a part is pulled from an undercut, over the elongation at break: judgement, so that a fresh,
 half-cured part is neither torn nor set."""
+LEAST_THROAT: Final = 0.35
+"""Rubber keeps its volume, so squeezed to a third of its width it stands three times as high: judgement."""
+THROAT_LEVELS: Final = 16
 LID_WORTH: Final = 0.03
 """Strain that is rather borne than giving up a plain flat lid: judgement."""
 TOUCH_MM: Final = 1e-6
@@ -171,6 +174,36 @@ def strain_on_metal(*, radius_mm: float, mouth_mm: float, metal_radius_mm: float
     """
     left = mouth_mm**2 - metal_radius_mm**2
     return (radius_mm**2 - mouth_mm**2) / left if mouth_mm > metal_radius_mm else math.inf
+
+
+def throat(profile: Path, *, pull: int) -> float:
+    """Share of a ring's section that the mouth of one half, parting level z = 0, leaves to pull it through on its core.
+
+    Least over the half's depth, of what all that lies nearer to the parting leaves open: (m² − b²)/(r² − b²) for a
+    bore of b, a wall of r and a mouth of m. 1 where the half holds nothing.
+    """
+    _, low, _, high = profile.bounds
+    deep = -low if pull > 0 else high
+    share, mouth = 1.0, [(0.0, math.inf)]
+    for i in range(THROAT_LEVELS):
+        section = _across(profile, -pull * deep * (i + 0.5) / THROAT_LEVELS)
+        mouth = [(max(a, c), min(b, d)) for a, b in mouth for c, d in section if max(a, c) < min(b, d)]
+        if section:
+            share = min(share, _ring_area(mouth) / _ring_area(section))
+    return share
+
+
+def _across(profile: Path, height: float) -> list[tuple[float, float]]:
+    """Radii between which the half-section lies at a height."""
+    radii = sorted(
+        a.x + (height - a.y) / (b.y - a.y) * (b.x - a.x) for a, b in _steps(profile) if (a.y < height) != (b.y < height)
+    )
+    return list(zip(radii[::2], radii[1::2], strict=True))
+
+
+def _ring_area(rings: list[tuple[float, float]]) -> float:
+    """Over pi."""
+    return sum(b * b - a * a for a, b in rings)
 
 
 def _walls(profile: Path, pull: int) -> tuple[list[Point], list[Point]]:

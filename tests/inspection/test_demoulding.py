@@ -152,6 +152,15 @@ def test_a_full_round_parted_at_its_crest_has_no_mouth_to_leave_by():
     assert failed[0].value < 0.1
 
 
+def test_a_flask_on_its_core_has_too_narrow_a_neck_to_leave_by():
+    # What the design refuses: a wall of 18 mm behind a mouth of 15, and a core of 14 in it. 3/18 is little enough for a
+    # ring that could give way inwards; on the core (225 - 196)/(324 - 196) = 23 % of its section fit through.
+    flask = profile((14.0, -5.0), (18.0, -5.0), (18.0, -3.2), (15.0, 0.0), (14.0, 0.0))
+    cavity = replace(sound("pressed washer").plan.cavity, shape=flask)
+    (finding,) = caught(replanned("pressed washer", cavity=cavity), "demoulding", "throat")
+    assert finding.value == pytest.approx(29.0 / 128.0, abs=0.005)
+
+
 def test_the_bore_of_a_waisted_sleeve_is_stretched_when_it_is_rolled_off_its_core():
     # Over a core of 5.5 mm at its widest, the ends' bore of 5.0 gives (5.5 - 5.0)/5.0 = 10 %.
     waisted = profile((5.0, -20.0), (12.0, -20.0), (12.0, 0.0), (5.0, 0.0), (5.5, -10.0))

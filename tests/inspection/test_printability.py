@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from spoiled import FILAMENT, at, caught, cut, grown, proofs, replanned, ring, sound, with_core
+from spoiled import FILAMENT, at, caught, cut, grown, profile, proofs, replanned, ring, sound, with_core
 
 from moldgen.parts import kernel
 from moldgen.parts.meshing import meshed
@@ -103,6 +103,16 @@ def test_a_wide_undercut_under_a_narrow_mouth_cannot_be_printed_cavity_up():
     failed = {(name, f.proof): f for name, found in proofs(mold).items() for f in found if not f.passed}
     assert set(failed) == {("printability", "overhang"), ("demoulding", "undercut")}
     assert failed["printability", "overhang"].value == pytest.approx(2.5, abs=MESH_MM)
+
+
+def test_a_flange_planned_into_a_half_that_would_be_a_roof_over_it_hangs():
+    # What the design parts otherwise or refuses: 16 mm at the lid, 18 at the floor, a roof of 2.0 mm between.
+    flanged = profile((14.0, -5.0), (18.0, -5.0), (18.0, -3.2), (16.0, -3.2), (16.0, 0.0), (14.0, 0.0))
+    cavity = replace(sound("pressed washer").plan.cavity, shape=flanged)
+    (finding,) = caught(replanned("pressed washer", cavity=cavity), "printability", "overhang")
+    assert finding.text.startswith("mold_lower")
+    assert finding.value == pytest.approx(2.0, abs=MESH_MM)
+    assert finding.where[2] == pytest.approx(-3.2, abs=MESH_MM)
 
 
 def test_something_that_starts_in_the_air_is_found():

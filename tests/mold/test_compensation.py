@@ -6,15 +6,17 @@ k D + 2 * 0.06, a depth T + 0.05: a hole that prints small has to be drawn large
 k acts on the model, the offsets on the print, k times 0.07 being 0.07 to a tenth of a micrometre.
 """
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from moldgen import case, sizing
 from moldgen.inspection.closed_mold import closed_mold
-from moldgen.inspection.proofs import proofs
+from moldgen.inspection.proofs import mold_in_kernel, proofs
 from moldgen.mold.bodies import carry_out
 from moldgen.planning import planned
+from moldgen.shapes import Path as Outline
 from moldgen.shapes import Revolved
 from moldgen.spec.document import parse
 
@@ -148,6 +150,22 @@ wanted: {profile: [[0, 0], [8, 0], [8, 4], [11, 4], [11, 7], [8, 7], [8, 13], [0
     assert (high + DEEPER, -low + DEEPER) == (about(6.0 * grown), about(7.0 * grown))
     failed = [f.text for f in proofs(closed_mold(plan, carry_out(plan)), sized) if not f.passed]
     assert failed == []
+    # Drawn as if only one of them printed deeper, it is caught: 0.05 mm of 16 mm across, 3 per mille of the part.
+    once = with_heights_times(plan, (high - low + DEEPER) / (high - low))
+    failed = [f.proof for f in mold_in_kernel(closed_mold(once, carry_out(once)), sized) if not f.passed]
+    assert failed == ["cavity_volume"]
+
+
+def with_heights_times(plan, factor):
+    """The plan with its cavity drawn taller; its openings stay where the ceilings go."""
+    profile = plan.cavity.shape.profile
+    taller = Revolved(Outline(tuple(replace(v, y=factor * v.y) for v in profile.vertices)))
+    _, low, _, high = taller.profile.bounds
+    openings = {
+        name: tuple(replace(o, gate_z_mm=factor * o.gate_z_mm) for o in getattr(plan, name))
+        for name in ("sprues", "vents")
+    }
+    return replace(plan, cavity=replace(plan.cavity, shape=taller, below_mm=-low, above_mm=high), **openings)
 
 
 @pytest.mark.parametrize("name", ["loop_one_way_pad", "changer_one_way_pad", "changer_brake_shoe"])

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from moldgen.mold.parting import bore_side, partings, strain_on_metal, undercuts
+from moldgen.mold.parting import bore_side, partings, strain_on_metal, throat, undercuts
 from moldgen.shapes import Path, Vertex
 
 
@@ -164,6 +164,26 @@ def test_a_cover_drawn_out_keeps_its_volume(metal, wall, share):
     outer, mouth = metal + wall, metal + (1.0 - share) * wall
     longer = 1.0 + strain_on_metal(radius_mm=outer, mouth_mm=mouth, metal_radius_mm=metal)
     assert longer * (mouth**2 - metal**2) == pytest.approx(outer**2 - metal**2)
+
+
+def test_a_throat_is_the_share_of_the_ring_that_the_mouth_leaves():
+    # A bore of 3, a barrel of 6 behind a mouth of 4.5: (20.25 - 9)/(36 - 9) = 41.7 %. Upside down there is no mouth.
+    flask = ring(
+        (6.0, -8.0, "edge"),
+        (6.0, -4.0, "edge"),
+        (4.5, -4.0, "edge"),
+        (4.5, 0.0, "edge"),
+        bore=((3.0, 0.0), (3.0, -8.0)),
+    )
+    assert throat(flask, pull=1) == pytest.approx(11.25 / 27.0)
+    assert throat(flask.mirrored_y().moved(dy=-8.0), pull=1) == 1.0
+    assert throat(flask, pull=-1) == 1.0
+    # A core of 4 in the mouth leaves (20.25 - 16)/(36 - 9) = 15.7 % of it.
+    ribbed = ring(
+        (6.0, -8.0, "edge"), (6.0, -4.0, "edge"), (4.5, -4.0, "edge"), (4.5, 0.0, "edge"),
+        bore=((4.0, 0.0), (4.0, -2.0), (3.0, -2.0), (3.0, -8.0)),
+    )  # fmt: skip
+    assert throat(ribbed, pull=1) == pytest.approx((20.25 - 16.0) / 27.0)
 
 
 def test_the_lower_corner_of_a_step_need_not_pass_the_upper_one_s_wall():
