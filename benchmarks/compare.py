@@ -1,8 +1,12 @@
 """Times `moldgen` against plain CadQuery scripts of the same bodies, in turn, as whole processes.
 
+Told are seconds by the clock, and CPU seconds of all threads and processes, which other work on the machine stretches
+less.
+
 python benchmarks/compare.py [rounds]
 """
 
+import os
 import statistics
 import subprocess
 import sys
@@ -13,14 +17,18 @@ from pathlib import Path
 HERE = Path(__file__).resolve().parent
 SPEC = HERE.parent / "part_specs" / "loop_idler.yaml"
 GANG = HERE / "gang_of_pads.yaml"
+BELT = HERE / "long_belt.yaml"
 MOLDGEN = [sys.executable, "-m", "moldgen"]
 BUILD = [*MOLDGEN, "build", "--again"]
 
 
-def seconds(command: list[str]) -> float:
-    start = time.perf_counter()
+def seconds(command: list[str]) -> tuple[float, float]:
+    """By the clock, and of CPU."""
+    start, before = time.perf_counter(), os.times()
     subprocess.run(command, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    return time.perf_counter() - start
+    after = os.times()
+    cpu = after.children_user + after.children_system - before.children_user - before.children_system
+    return time.perf_counter() - start, cpu
 
 
 def main() -> None:
@@ -48,13 +56,26 @@ def main() -> None:
                 "--out",
                 f"{folder}/out",
             ],
+            "plain script, belt of 700 mm": [sys.executable, str(HERE / "plain_belt_script.py"), f"{folder}/belt"],
+            "moldgen build, belt of 700 mm, proofs included": [
+                *MOLDGEN,
+                "build",
+                str(BELT),
+                "--again",
+                "--out",
+                f"{folder}/out",
+            ],
         }
-        taken: dict[str, list[float]] = {name: [] for name in claims}
+        taken: dict[str, list[tuple[float, float]]] = {name: [] for name in claims}
         for _ in range(rounds):
             for name, command in claims.items():
                 taken[name].append(seconds(command))
     for name, times in taken.items():
-        print(f"{name:45s} {statistics.median(times):6.2f} s   ({min(times):.2f} to {max(times):.2f})")
+        clock, cpu = zip(*times, strict=True)
+        print(
+            f"{name:45s} {statistics.median(clock):6.2f} s   ({min(clock):.2f} to {max(clock):.2f})"
+            f"   CPU {statistics.median(cpu):6.2f} s   ({min(cpu):.2f} to {max(cpu):.2f})"
+        )
 
 
 if __name__ == "__main__":
