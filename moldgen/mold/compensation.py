@@ -38,6 +38,18 @@ def for_printer(shape: Shape, printer: Printer, *, on_metal: bool = False, above
     return Revolved(moved)
 
 
+def in_halves(profile: Path, above_mm: float, *, printer: Printer, on_metal: bool = False) -> Path | None:
+    """The half-section of which `above_mm` lie over the parting with the printer undone in each half, if it can be.
+
+    A half that prints deeper by as much as the part stands in it cannot be drawn.
+    """
+    if 0.0 < above_mm <= 2.0 * printer.z_offset_mm:
+        return None
+    shape = for_printer(Revolved(profile), printer, on_metal=on_metal, above_mm=above_mm)
+    assert isinstance(shape, Revolved)
+    return shape.profile
+
+
 def _compensated_profile(
     profile: Path, *, hole: float, boss: float, deeper: float, scale: float, above_mm: float
 ) -> Path:

@@ -8,10 +8,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 from typing import Final
 
 from moldgen.mold import filling
-from moldgen.mold.compensation import for_printer
+from moldgen.mold.compensation import for_printer, in_halves
 from moldgen.mold.cores import core_and_insert, has_separate_core, kept_free_mm
 from moldgen.mold.draft import with_draft
 from moldgen.mold.filling import Filling
@@ -150,14 +151,7 @@ def _refuse(refusal: Refusal | None) -> None:
 def _candidates(order: Order, drafted: Revolved) -> Iterator[Parting]:
     """Partings as modelled, best first; metal that is cast on stands on its end face, so only that one will do."""
     printer, metal = order.printer, order.insert
-
-    def modelled(profile: Path, above_mm: float) -> Path | None:
-        if 0.0 < above_mm <= 2.0 * printer.z_offset_mm:
-            return None  # a half that prints deeper by as much as the part stands in it cannot be drawn
-        shape = for_printer(Revolved(profile), printer, on_metal=metal is not None, above_mm=above_mm)
-        assert isinstance(shape, Revolved)
-        return shape.profile
-
+    modelled = partial(in_halves, printer=printer, on_metal=metal is not None)
     metal_radius = 0.0 if metal is None else drafted.bore_radius_mm / printer.xy_scale
     for parting in partings(drafted.profile, metal_radius_mm=metal_radius, modelled=modelled):
         if metal is None or (parting.at_end_face and not parting.flipped):

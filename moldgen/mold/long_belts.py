@@ -18,7 +18,7 @@ from typing import Final
 from moldgen import loops
 from moldgen.mechanics.splice import cord_length_mm
 from moldgen.mold import filling
-from moldgen.mold.compensation import for_printer
+from moldgen.mold.compensation import for_printer, in_halves
 from moldgen.mold.filling import Filling, Spot
 from moldgen.mold.frame import room_mm
 from moldgen.mold.order import CannotBeMadeError, Order
@@ -211,11 +211,10 @@ def _parted(order: Order, ring: Revolved, decisions: list[Decision]) -> tuple[Pa
     """
     if order.choices.fill == "press":
         raise CannotBeMadeError((_pressed(),))
-    modelled = for_printer(ring, order.printer)
-    assert isinstance(modelled, Revolved)
     limit = UNDERCUT_OF_BREAK * order.elongation_at_break
-    ways = [(squeeze(parting.profile), parting.profile) for parting in partings(modelled.profile)]
-    strain, profile = min(ways, key=lambda way: round(way[0], 6), default=(math.inf, modelled.profile))
+    found = partings(ring.profile, modelled=partial(in_halves, printer=order.printer))
+    ways = [(squeeze(parting.profile), parting.profile) for parting in found]
+    strain, profile = min(ways, key=lambda way: round(way[0], 6), default=(math.inf, ring.profile))
     roofs = filling.ceiling_bands(profile)
     if strain > limit or not roofs:
         raise CannotBeMadeError((_touched_all_over(),))

@@ -82,8 +82,8 @@ class CavityPlan:
 
     @property
     def in_both_halves(self) -> bool:
-        """Whether a turned part is made by a pocket of each half, no mere rounding over the parting."""
-        return self.turned and self.above_mm > 1e-6
+        """Whether the part is made by a pocket of each half, no mere rounding over the parting."""
+        return self.above_mm > 1e-6
 
 
 @dataclass(frozen=True, slots=True)
