@@ -39,7 +39,7 @@ ROUND = "round, diameter: 3 mm"
 VEE = "groove: vee, groove_angle: {angle}°, groove_width: 12 mm, turns: ccw"
 IN_VEES = f"""{{{{pulleys: [
     {{{{name: motor, center: [0, 0], groove_diameter: 30 mm, {VEE}, driver: yes}}}},
-    {{{{name: wheel, center: [60 mm, 0], groove_diameter: 40 mm, {VEE}}}}}]}}}}"""
+    {{{{name: wheel, center: [90 mm, 0], groove_diameter: 40 mm, {VEE}}}}}]}}}}"""
 OFFSETS = ", hole_offset: 0.1 mm, boss_offset: 0.05 mm, xy_scale: 0.995"
 
 
