@@ -9,6 +9,7 @@ from typing import Any, Final
 import numpy as np
 
 from moldgen.inspection.findings import MoldMeshes
+from moldgen.inspection.solids import without_idle_corners
 from moldgen.mold.bodies import MoldBodies
 from moldgen.mold.plan import MoldPlan
 from moldgen.parts.mesh import Mesh
@@ -36,14 +37,14 @@ def closed_mold(plan: MoldPlan, bodies: MoldBodies) -> ClosedMold:
     angle = ROUND_ANGLE_RAD if isinstance(plan.cavity.shape, Drawn) else ANGLE_RAD
     return ClosedMold(
         plan=plan,
-        lower=meshed(bodies.lower, angle_rad=angle),
-        upper=meshed(bodies.upper, angle_rad=angle),
+        lower=without_idle_corners(meshed(bodies.lower, angle_rad=angle)),
+        upper=without_idle_corners(meshed(bodies.upper, angle_rad=angle)),
         cores=_at_places(bodies.cores, plan, FINE_ANGLE_RAD),
         core_against_halves=meshed(bodies.cores[0]) if bodies.cores else None,
         inserts=_at_places(bodies.inserts, plan),
         cavities=_at_places(bodies.cavities, plan, angle),
         wedge=None if bodies.wedge is None else meshed(bodies.wedge),
-        poured=meshed(bodies.poured, angle_rad=angle),
+        poured=without_idle_corners(meshed(bodies.poured, angle_rad=angle)),
         bodies=bodies,
     )
 
