@@ -151,7 +151,7 @@ def test_a_round_loop_in_vees_parts_through_its_middle():
 
 def test_flanks_that_touch_the_top_leave_no_place_for_a_gate():
     # Of a 24 degree vee: 78 degrees from the inner line, so from 60 to 96 degrees.
-    problem = refused(section=ROUND, measured=IN_VEES.format(angle=24))
+    problem = refused(section=ROUND, measured=IN_VEES.format(angle=24).replace("90 mm", "180 mm"))
     assert problem.field == "wanted.make" and "section: square" in problem.way_out
 
 
