@@ -78,11 +78,33 @@ def clutch_pad(rng: random.Random) -> str:
 
 
 def turned_part(rng: random.Random) -> str:
+    outline = rng.choice([tapered, stepped])(rng)
+    listed = ", ".join(f"[{r:.2f}, {z:.2f}]" for r, z in outline)
+    return head(rng, "turned_part") + f"measured: {{}}\nwanted: {{profile: [{listed}], running: none}}\n"
+
+
+def tapered(rng: random.Random) -> list[tuple[float, float]]:
+    """A bush with a waist or a taper."""
     bore, outer, height = rng.uniform(1.5, 4.0), rng.uniform(7.0, 14.0), rng.uniform(4.0, 14.0)
     waist = outer - rng.choice([0.0, 0.0, 0.8])
-    points = [[bore, 0.0], [outer, 0.0], [waist, 0.5 * height], [outer - rng.uniform(0.0, 1.5), height], [bore, height]]
-    listed = ", ".join(f"[{r:.2f}, {z:.2f}]" for r, z in points)
-    return head(rng, "turned_part") + f"measured: {{}}\nwanted: {{profile: [{listed}], running: none}}\n"
+    top = outer - rng.uniform(0.0, 1.5)
+    return [(bore, 0.0), (outer, 0.0), (waist, 0.5 * height), (top, height), (bore, height)]
+
+
+def stepped(rng: random.Random) -> list[tuple[float, float]]:
+    """Flanges, necks and cones over each other, solid or bored."""
+    bore = rng.choice([0.0, rng.uniform(1.5, 5.0)])
+    radius, height = bore + rng.uniform(3.0, 9.0), 0.0
+    outline = [(bore, 0.0)]
+    for _ in range(rng.choice([2, 3, 4])):
+        outline.append((radius, height))
+        height += rng.uniform(1.0, 6.0)
+        radius = max(bore + 1.5, radius + rng.choice([0.0, 0.0, rng.uniform(-2.0, 2.0)]))
+        outline.append((radius, height))
+        step = rng.uniform(-4.0, 4.0)
+        radius = max(bore + 1.5, radius + step)
+        height += rng.choice([0.0, 0.0, rng.uniform(0.1, 1.2) * abs(step)])
+    return [*outline, (bore, outline[-1][1])]
 
 
 def outline_part(rng: random.Random) -> str:
