@@ -1,17 +1,44 @@
 """The one place where the CAD package is imported, without what only costs time.
 
-Left out of an import of some 30 000 objects: the garbage collector running in between, a fifth of it, and
-the whole visualisation library, of which the CAD package loads all modules for a conversion that is never called here.
+Left out of an import of some 30 000 objects: the garbage collector running in between, a fifth of it; the whole
+visualisation library, of which the CAD package loads all modules for a conversion that is never called here; and all of
+the package but its shapes (a drawing library, a solver, sketches, assemblies), until somebody asks for more of it.
 """
 
 import gc
+import importlib.util
 import sys
+from types import ModuleType
+from typing import Any
 
 import vtkmodules
 
+
+def _begin_with_its_shapes(name: str) -> None:
+    """Makes the package known, so that its modules can be imported, and puts its own start off.
+
+    The first that is asked of the package itself, by somebody's script, say, lets it start; it then takes over the
+    modules that are there already.
+    """
+    spec = importlib.util.find_spec(name)
+    if name in sys.modules or spec is None or spec.loader is None:
+        return
+    package, loader = importlib.util.module_from_spec(spec), spec.loader
+
+    def start(attribute: str) -> Any:
+        if package.__dict__.pop("__getattr__", None) is not None:
+            loader.exec_module(package)
+        return ModuleType.__getattribute__(package, attribute)
+
+    package.__dict__["__getattr__"] = start
+    sys.modules[name] = package
+
+
 gc.disable()
 loaded = sys.modules.setdefault("vtk", vtkmodules)  # a name is enough for the kernel's viewer classes
-from cadquery import Compound, Edge, Face, Location, Shape, Solid, Vector, Wire  # noqa: E402
+_begin_with_its_shapes("cadquery")
+from cadquery.occ_impl.geom import Location, Vector  # noqa: E402
+from cadquery.occ_impl.shapes import Compound, Edge, Face, Shape, Solid, Wire  # noqa: E402
 from OCP.BRep import BRep_Builder  # noqa: E402
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse  # noqa: E402
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace  # noqa: E402
