@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
 import multiprocessing
 import os
 import signal
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from importlib import import_module
+from multiprocessing.resource_tracker import ensure_running
 from multiprocessing.util import Finalize
 from typing import Final, ParamSpec, TypeVar
 
@@ -44,8 +46,48 @@ def second_process() -> Executor:
     if os.cpu_count() == 1:
         return InTurn()
     process = ProcessPoolExecutor(1, multiprocessing.get_context("spawn"), _belong_to_parent)
-    process.submit(_load)
+    with children_spared():
+        process.submit(_load)
     return process
+
+
+@contextlib.contextmanager
+def children_spared() -> Iterator[None]:
+    """Processes that the block starts never hear Ctrl-C, which a terminal sends to all: it is their parent's to heed.
+
+    They take over that it is held back when they start; to do it as their first act would be too late, as the
+    interpreter's own start takes a while. In this process it is put off, and so is a request to end: a child that is
+    left half started complains.
+    """
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    ensure_running()  # a helper that would be started first, and let go what is held back
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        with _put_off():
+            yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+@contextlib.contextmanager
+def _put_off() -> Iterator[None]:
+    """Keeps signals until the block has ended, also those that reach another thread, which a library may have begun."""
+    kept: list[int] = []
+    handlers = {}
+    if threading.current_thread() is threading.main_thread():  # no other may choose who handles them
+        for one in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+            if callable(handler := signal.getsignal(one)):
+                handlers[one] = handler
+                signal.signal(one, lambda number, _: kept.append(number))
+    try:
+        yield
+    finally:
+        for one, handler in handlers.items():
+            signal.signal(one, handler)
+        for number in kept:
+            signal.raise_signal(number)
 
 
 def _load() -> None:
@@ -54,11 +96,10 @@ def _load() -> None:
 
 
 def _belong_to_parent() -> None:
-    """Leaves Ctrl-C to the parent, and ends when that has ended, however it did.
+    """Ends when the parent has ended, however it did.
 
     At its own end it goes at once: to take its libraries down one by one costs a tenth of a second.
     """
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
     Finalize(None, os._exit, (0,), exitpriority=0)
     parent = multiprocessing.parent_process()
     assert parent is not None

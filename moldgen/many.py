@@ -6,15 +6,16 @@ import contextlib
 import functools
 import json
 import os
-import signal
 import threading
 import time
+import warnings
 from collections.abc import Generator, Sequence
 from concurrent.futures import BrokenExecutor, Executor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+from moldgen.alongside import children_spared
 from moldgen.errors import MoldgenError, OutputError
 from moldgen.output.currency import current_build
 from moldgen.output.directory import JOB_FILE, tidied
@@ -111,13 +112,23 @@ def _by_workers(
 ) -> Generator[Build | MoldgenError, None, None]:
     """The results as they come, in order. Closed before the end, it ends the workers too."""
     from joblib import Parallel, delayed
+    from joblib.externals.loky.backend import resource_tracker
 
     if jobs is None:
         workers, work = Parallel(return_as="generator"), functools.partial(_one, out=out, pdf=pdf)
     else:
         workers = Parallel(n_jobs=jobs, backend="loky", return_as="generator")
         work = functools.partial(_for_parent, out=out, pdf=pdf, parent=os.getpid())
-    yield from workers(delayed(work)(part) for part in parts)
+    resource_tracker.ensure_running()  # of the workers' library; see children_spared
+    with children_spared():
+        results = workers(delayed(work)(part) for part in parts)
+    try:
+        for result in results:  # noqa: UP028 - `yield from` would close them first, with a warning
+            yield result
+    finally:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # that not all was done is what was asked for
+            results.close()
 
 
 def _for_parent(part: Sizing, out: Path, pdf: bool, parent: int) -> Build | MoldgenError:
@@ -128,8 +139,7 @@ def _for_parent(part: Sizing, out: Path, pdf: bool, parent: int) -> Build | Mold
 
 @functools.cache
 def _belong_to(parent: int) -> None:
-    """Leaves Ctrl-C to the parent, and has this process end soon after it, however that ended."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    """Has this process end soon after its parent, however that ended."""
 
     def watch() -> None:
         while os.getppid() == parent:

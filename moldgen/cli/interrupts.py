@@ -15,6 +15,8 @@ from types import FrameType
 from typing import Final
 
 SIGNALS: Final = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name))
+CAN_PUT_OFF: Final = hasattr(signal, "setitimer")
+PUT_OFF_S: Final = 0.02
 PATIENCE_S: Final = 1.0
 """Within this a second signal is the same request again: a shell and a wrapper often send one each."""
 
@@ -29,33 +31,56 @@ class Interrupted(KeyboardInterrupt):
 def heeded(status: int) -> Iterator[None]:
     """While the block runs the first signal raises Interrupted; one more, if that takes long, ends with a status.
 
-    A signal that whoever started the process had switched off stays off (`nohup`).
+    One that comes in the midst of an import is put off to its end: libraries that are half loaded do not bear it, and
+    some print what they met. A signal that whoever started the process had switched off stays off (`nohup`).
     """
-    first_s: float | None = None
-
-    def heard(number: int, frame: FrameType | None) -> None:
-        nonlocal first_s
-        if first_s is None:
-            first_s = time.monotonic()
-            raise Interrupted
-        if time.monotonic() - first_s > PATIENCE_S:
-            os._exit(status)
-
+    listener = _Listener(status)
     earlier = {one: signal.getsignal(one) for one in SIGNALS}
     for one, before in earlier.items():
         if before is not signal.SIG_IGN:
-            signal.signal(one, heard)
+            signal.signal(one, listener.heard)
+    earlier_alarm = signal.signal(signal.SIGALRM, listener.passed_on) if CAN_PUT_OFF else None
     atexit.register(_ignored)
     try:
         yield
     except BaseException as error:
-        # Whatever an interrupt set off on its way, in a library that was just being loaded, say, is still an interrupt.
-        if first_s is not None and not isinstance(error, KeyboardInterrupt):
+        # Whatever an interrupt set off on its way is still an interrupt.
+        if listener.first_s is not None and not isinstance(error, KeyboardInterrupt):
             raise Interrupted from error
         raise
     finally:
+        if CAN_PUT_OFF:
+            signal.setitimer(signal.ITIMER_REAL, 0.0)
+            signal.signal(signal.SIGALRM, earlier_alarm)
         for one, before in earlier.items():
             signal.signal(one, before)
+
+
+class _Listener:
+    def __init__(self, status: int) -> None:
+        self.status = status
+        self.first_s: float | None = None
+
+    def heard(self, number: int, frame: FrameType | None) -> None:
+        if self.first_s is None:
+            self.first_s = time.monotonic()
+            self.passed_on(number, frame)
+        elif time.monotonic() - self.first_s > PATIENCE_S:
+            os._exit(self.status)
+
+    def passed_on(self, number: int, frame: FrameType | None) -> None:
+        if CAN_PUT_OFF and _importing(frame):
+            signal.setitimer(signal.ITIMER_REAL, PUT_OFF_S)
+        else:
+            raise Interrupted
+
+
+def _importing(frame: FrameType | None) -> bool:
+    while frame is not None:
+        if frame.f_code.co_filename == "<frozen importlib._bootstrap>":
+            return True
+        frame = frame.f_back
+    return False
 
 
 def _ignored() -> None:

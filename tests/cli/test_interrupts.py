@@ -3,6 +3,7 @@
 import signal
 import subprocess
 import sys
+import time
 
 import pytest
 
@@ -24,6 +25,19 @@ def test_what_an_interrupt_sets_off_in_a_library_is_still_an_interrupt():
             signal.raise_signal(signal.SIGTERM)
         except KeyboardInterrupt:
             raise ImportError("half loaded") from None
+
+
+def test_one_in_the_midst_of_an_import_waits_for_its_end(tmp_path, monkeypatch):
+    (tmp_path / "half_loaded.py").write_text(
+        "import signal\nsignal.raise_signal(signal.SIGTERM)\nLOADED = True\n", encoding="utf-8"
+    )
+    monkeypatch.syspath_prepend(tmp_path)
+    with pytest.raises(Interrupted), heeded(130):
+        import half_loaded
+
+        assert half_loaded.LOADED
+        time.sleep(5.0)
+        pytest.fail("it was never raised")
 
 
 def test_a_second_one_at_once_does_not_cut_the_clearing_away_short():
