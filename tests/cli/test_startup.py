@@ -6,8 +6,12 @@ from pathlib import Path
 
 import pytest
 
-EXAMPLE = Path(__file__).parents[2] / "part_specs" / "loop_idler.yaml"
-HEAVY = ("OCP", "cadquery", "vtkmodules", "scipy", "trimesh", "manifold3d", "lib3mf", "shapely", "ezdxf", "svgelements")
+EXAMPLES = Path(__file__).parents[2] / "part_specs"
+EXAMPLE = EXAMPLES / "loop_idler.yaml"
+HEAVY = (
+    *("OCP", "cadquery", "vtkmodules", "scipy", "trimesh", "manifold3d", "lib3mf", "shapely", "ezdxf", "svgelements"),
+    *("rich", "jinja2", "joblib", "multiprocessing"),
+)
 
 PROBE = """
 import sys
@@ -22,9 +26,9 @@ print("status", status, "loaded", loaded, file=sys.stderr)
 """
 
 
-def probed(tmp_path, *arguments):
+def probed(tmp_path, *arguments, heavy=HEAVY):
     done = subprocess.run(
-        [sys.executable, "-c", PROBE.format(arguments=arguments, heavy=HEAVY)],
+        [sys.executable, "-c", PROBE.format(arguments=arguments, heavy=heavy)],
         cwd=tmp_path,
         check=True,
         capture_output=True,
@@ -42,12 +46,21 @@ def probed(tmp_path, *arguments):
         ("size", str(EXAMPLE), "--json"),
         ("elastomers",),
         ("new", "idler_tyre"),
+        ("mix", str(EXAMPLE), "--no-build"),
         ("new", "belt", "--sheet", "belt.pdf"),
     ],
     ids=lambda arguments: " ".join(Path(argument).name for argument in arguments),
 )
 def test_what_needs_no_solid_loads_no_kernel(tmp_path, arguments):
     assert probed(tmp_path, *arguments) in ("status 0 loaded []", "status None loaded []")
+
+
+def test_numpy_is_loaded_only_where_a_nip_is_solved(tmp_path):
+    # No wheel drives on rubber in any of them: a tyre without a drive, a belt, a pad, a turned part, one drawn as SVG.
+    names = ("loop_rewind_tyre", "changer_platter_belt", "loop_one_way_pad", "loop_washer", "changer_brake_shoe")
+    specs = [str(EXAMPLES / f"{name}.yaml") for name in names]
+    assert probed(tmp_path, "size", *specs, heavy=("numpy", "shapely", "rich")) == "status 0 loaded []"
+    assert probed(tmp_path, "elastomers", heavy=("numpy",)) == "status 0 loaded []"
 
 
 @pytest.mark.parametrize("text", ["family: idler_tyre\n", "not: a spec\n", "{"])
