@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from moldgen.jigs.plan import BEYOND_MM, LETTER_DEPTH_MM, LETTER_STROKE_MM, Form, Jig, Label, Piece, Turned, Upright
+from moldgen.jigs.plan import LETTER_DEPTH_MM, LETTER_STROKE_MM, Form, Jig, Label, Piece, Turned, Upright
 from moldgen.mold.lettering import outlines, width_mm
 from moldgen.parts import kernel
 from moldgen.parts.mesh import Mesh
@@ -39,8 +39,9 @@ def carried_out(jigs: Sequence[Jig]) -> dict[str, Body]:
 def _piece(piece: Piece) -> Body:
     whole = kernel.fused([_form(form, piece.role) for form in piece.solids], stage=piece.role)
     tools = [_form(form, piece.role) for form in piece.cuts]
-    tools += [letter for label in piece.labels for letter in _letters(label)]
-    return kernel.cut(whole, tools, stage=piece.role) if tools else whole
+    plain = kernel.cut(whole, tools, stage=piece.role) if tools else whole
+    letters = [letter for label in piece.labels for letter in _letters(label)]
+    return kernel.engraved(plain, letters, stage=piece.role) if letters else plain
 
 
 def _form(form: Form, stage: str) -> Body:
@@ -52,14 +53,14 @@ def _form(form: Form, stage: str) -> Body:
     return kernel.stood_up(flat, 0.0, form.back_mm, 0.0)
 
 
-def _letters(label: Label) -> Iterable[Body]:
+def _letters(label: Label) -> Iterable[kernel.Pocket]:
     stroke = min(LETTER_STROKE_MM, label.height_mm / 5.0)
-    left = -0.5 * width_mm(text=label.text, height_mm=label.height_mm)
+    left, low = -0.5 * width_mm(text=label.text, height_mm=label.height_mm), -0.5 * label.height_mm
     for area in outlines(text=label.text, height_mm=label.height_mm, stroke_width_mm=stroke):
-        rim, holes = _ring(area.exterior), [_ring(hole) for hole in area.holes]
-        flat = kernel.extruded(rim, holes, LETTER_DEPTH_MM + BEYOND_MM, stage="lettering", z_mm=-LETTER_DEPTH_MM)
-        middled = kernel.moved(flat, left, -0.5 * label.height_mm)
-        yield kernel.moved(middled, label.x_mm, label.y_mm, label.z_mm, label.turn_deg)
+        rim, *holes = (_ring(points).moved(left, low) for points in (area.exterior, *area.holes))
+        yield kernel.pocket_in_top(
+            rim, holes, LETTER_DEPTH_MM, x=label.x_mm, y=label.y_mm, top_z=label.z_mm, turn_deg=label.turn_deg
+        )
 
 
 def _ring(points: tuple[Point, ...]) -> Path:

@@ -185,36 +185,54 @@ class Pocket:
 
 def pocket(outline: Path, holes: Sequence[Path], depth_mm: float, *, x: float, front_y: float, z: float) -> Pocket:
     """An outline drawn flat, stood up with its x along x, and sunk into a front that faces towards smaller y."""
+    return _sunk(outline, holes, depth_mm, Location(Vector(x, front_y, z), Vector(1, 0, 0), 90.0))
+
+
+def pocket_in_top(
+    outline: Path, holes: Sequence[Path], depth_mm: float, *, x: float, y: float, top_z: float, turn_deg: float
+) -> Pocket:
+    """An outline turned about its own origin, shifted, and sunk into a level face."""
+    return _sunk(outline, holes, depth_mm, Location(Vector(x, y, top_z), Vector(0, 0, 1), turn_deg))
+
+
+def _sunk(outline: Path, holes: Sequence[Path], depth_mm: float, place: Any) -> Pocket:
     area = abs(outline.area) - math.fsum(abs(hole.area) for hole in holes)
-    place = Location(Vector(x, front_y, z), Vector(1, 0, 0), 90.0)
     face = Face.makeFromWires(wire(outline), [wire(hole) for hole in holes])
-    faces = Solid.extrudeLinear(face, Vector(0, 0, -depth_mm)).moved(place).Faces()
-    top = min(faces, key=lambda part: float(part.Center().y))
-    return Pocket(top, tuple(part for part in faces if part is not top), area * depth_mm)
+    solid = Solid.extrudeLinear(face, Vector(0, 0, -depth_mm))
+    heights = [float(part.Center().z) for part in solid.Faces()]
+    faces = solid.moved(place).Faces()
+    top = faces.pop(heights.index(max(heights)))
+    return Pocket(top, tuple(faces), area * depth_mm)
 
 
 def engraved(body: Body, pockets: Sequence[Pocket], *, stage: str) -> Body:
-    """The body with pockets sunk into its front.
+    """The body with pockets sunk into its flat faces.
 
     Not by a boolean, which takes several times as long for a line of letters: the pockets' rims become holes of the
     face, their walls and floors, turned inside out, part of the shell. Raises GeometryError where one does not fit in.
     Whether a finished body is valid, a proof says.
     """
-    front = _front(body)
-    islands = [_to_front(Face.makeFromWires(rim)) for pocket in pockets for rim in pocket.top.innerWires()]
-    grounds = [(_box(face), BRepBuilderAPI_MakeFace(face.wrapped)) for face in (*islands, front)]
-    for pocket in pockets:  # in an island, like the dot of a dotted zero, or in the front
-        box = _box(pocket.top)
-        around = [made for bounds, made in grounds if _within(box, bounds)]
+    faces = body.Faces()
+    levels: list[Any] = []
+    for pocket in pockets:
+        if not any(_in_plane(pocket.top, level) for level in levels):
+            levels.append(pocket.top)
+    carrying = [face for face in faces if face.geomType() == "PLANE" and any(_in_plane(face, top) for top in levels)]
+    islands = [_facing(p.top, Face.makeFromWires(rim)) for p in pockets for rim in p.top.innerWires()]
+    bounds = [_bounds(face) for face in (*islands, *carrying)]
+    made = [BRepBuilderAPI_MakeFace(face.wrapped) for face in (*islands, *carrying)]
+    for pocket in pockets:  # in an island, like the dot of a dotted zero, or in the smallest face round it
+        box = _bounds(pocket.top)
+        around = [i for i, ground in enumerate(bounds) if _within(box, ground)]
         if not around:
             raise GeometryError(stage=stage, text="a letter reaches beyond the face it is sunk into", way_out=REPORT)
-        around[0].Add(_reversed(pocket.top.outerWire()))
+        made[min(around, key=lambda i: math.dist(*bounds[i]))].Add(_reversed(pocket.top.outerWire()))
     shell, solid, builder = TopoDS_Shell(), TopoDS_Solid(), BRep_Builder()
     builder.MakeShell(shell)
-    for _, made in grounds:
-        builder.Add(shell, made.Face())
-    for part in body.Faces():
-        if not part.isSame(front):
+    for ground in made:
+        builder.Add(shell, ground.Face())
+    for part in faces:
+        if not any(part is face for face in carrying):
             builder.Add(shell, part.wrapped)
     for pocket in pockets:
         for part in pocket.rest:
@@ -234,27 +252,28 @@ def _reversed(shape: Any) -> Any:
     return Shape.cast(shape.wrapped.Reversed()).wrapped
 
 
-def _box(face: Any) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
-    """Least and greatest coordinates of a face's corners."""
-    corners = [vertex.toTuple() for vertex in face.outerWire().Vertices()]
-    xs, ys, zs = zip(*corners, strict=True)
+def _in_plane(face: Any, other: Any) -> bool:
+    """Whether a flat face lies in the plane of another and faces the same way."""
+    out = other.normalAt()
+    return bool(abs((face.Center() - other.Center()).dot(out)) < 1e-6 and face.normalAt().dot(out) > 1.0 - 1e-9)
+
+
+def _facing(top: Any, island: Any) -> Any:
+    return island if island.normalAt().dot(top.normalAt()) > 0.0 else Shape.cast(_reversed(island))
+
+
+def _bounds(face: Any) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
+    """Least and greatest coordinates of a face's corners, arcs of its rim included."""
+    rim = face.outerWire()
+    curved = [edge for edge in rim.Edges() if edge.geomType() != "LINE"]
+    points = [*rim.Vertices(), *(edge.positionAt(share) for edge in curved for share in (0.25, 0.5, 0.75))]
+    xs, ys, zs = zip(*(point.toTuple() for point in points), strict=True)
     return (min(xs), min(ys), min(zs)), (max(xs), max(ys), max(zs))
 
 
 def _within(inner: Any, outer: Any) -> bool:
     low, high = zip(inner[0], outer[0], strict=True), zip(inner[1], outer[1], strict=True)
     return all(a >= b - 1e-6 for a, b in low) and all(a <= b + 1e-6 for a, b in high)
-
-
-def _to_front(face: Any) -> Any:
-    return face if face.normalAt().y < 0.0 else Shape.cast(_reversed(face))
-
-
-def _front(body: Body) -> Any:
-    """The flat face that lies farthest to the front and faces there."""
-    flat = [face for face in body.Faces() if face.geomType() == "PLANE"]
-    first = sorted(flat, key=lambda face: float(face.Center().y))
-    return next(face for face in first if face.normalAt().y < -1.0 + 1e-9)
 
 
 def together(bodies: Sequence[Body]) -> Body:

@@ -1,10 +1,13 @@
 """Every jig of every example: one closed solid on the bed that prints without supports; volumes by hand."""
 
+import dataclasses
 import math
 
 import pytest
 from jig_examples import FOLDER, jig, order, sized, without_letters
+from shapely import Polygon
 
+from moldgen.errors import GeometryError
 from moldgen.inspection.in_kernel import closed_solids
 from moldgen.inspection.on_meshes import jigs_on_meshes
 from moldgen.jigs import NAMES
@@ -12,6 +15,7 @@ from moldgen.jigs.bodies import carried_out, made
 from moldgen.jigs.order import NotForThisPartError, jigs_of
 from moldgen.jigs.plan import Jig
 from moldgen.mold.hardware import SCREWS
+from moldgen.mold.lettering import outlines
 from moldgen.parts import kernel
 
 SPECS = sorted(path.stem for path in FOLDER.glob("*.yaml"))
@@ -135,3 +139,24 @@ def test_the_ring_cutters_volume_is_the_bar_less_slots_and_pin():
     bar = long * 24.0 - (4 - math.pi) * 6.0**2
     cuts = 2 * 0.5 * 9.1 + math.pi / 4 * 3.2**2
     assert bare(jig("ring_cutter", "loop_drive_belt"))["jig_ring_cutter"] == pytest.approx(14.0 * (bar - cuts))
+
+
+def test_letters_on_levels_of_one_body_take_their_own_areas_and_no_more():
+    # The coupon's numbers stand on its plate and on four treads; each takes its inked area times 0.5 mm.
+    coupon = jig("coupon", "loop_idler")
+    inked = sum(
+        Polygon(area.exterior, area.holes).area
+        for label in coupon.pieces[0].labels
+        for area in outlines(text=label.text, height_mm=label.height_mm, stroke_width_mm=0.6)
+    )
+    (engraved,) = carried_out((coupon,)).values()
+    assert bare(coupon)["jig_coupon"] - kernel.volume_mm3(engraved) == pytest.approx(0.5 * inked, rel=1e-4)
+
+
+def test_text_over_an_edge_is_refused():
+    gauge = jig("ring_gauge", "loop_pinch_sleeve")
+    (piece,) = gauge.pieces
+    off = dataclasses.replace(piece.labels[0], x_mm=piece.labels[0].x_mm - 12.0)
+    spoiled = dataclasses.replace(gauge, pieces=(dataclasses.replace(piece, labels=(off,)),))
+    with pytest.raises(GeometryError, match="beyond the face"):
+        carried_out((spoiled,))
