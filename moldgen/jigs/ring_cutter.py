@@ -63,7 +63,7 @@ def plan(order: JigOrder) -> Jig:
             "blade_length_mm": blade,
             "pin_diameter_mm": PIN_MM,
         },
-        pieces=(_piece(order, inner + order.blade_offset_mm, outer + order.blade_offset_mm),),
+        pieces=(_piece(order, inner, outer),),
     )
 
 
@@ -74,9 +74,10 @@ def _piece(order: JigOrder, inner: float, outer: float) -> Piece:
     ends, half = (-inner - BEYOND_BLADE_MM, outer + BEYOND_BLADE_MM), 0.5 * WIDE_MM
     bar, upper = rounded(ends[0], -half, ends[1], half, 6.0), HIGH_MM + BEYOND_MM
     # The point that cuts leads and lies abreast of the pin, so that its distance from the pin is the ring's radius.
+    left, right = inner + order.blade_offset_mm, outer + order.blade_offset_mm
     blades = (
-        rectangle(-inner - along, 0.0, -inner + along, back),
-        rectangle(outer - along, -back, outer + along, 0.0),
+        rectangle(-left - along, 0.0, -left + along, back),
+        rectangle(right - along, -back, right + along, 0.0),
     )
     pin = circle(0.5 * hole_mm(order.printer, PIN_MM + order.printer.clearance_mm))
     turn = 0.0 if order.printer.bed_x_mm >= order.printer.bed_y_mm else 90.0

@@ -20,7 +20,7 @@ from moldgen.jigs.plan import (
     rounded,
 )
 from moldgen.mechanics.shrinkage import mold_length_mm
-from moldgen.mechanics.splice import bending_strain, cord_length_mm, joint, overlap_mm
+from moldgen.mechanics.splice import MOST_SCARF_DEG, bending_strain, cord_length_mm, joint, overlap_mm
 from moldgen.mold.hardware import SCREWS
 from moldgen.mold.long_belts import TRIM_MM
 from moldgen.shapes import circle, rectangle
@@ -65,7 +65,7 @@ def plan(order: JigOrder) -> Jig:
             f"other end {cut:.2f} mm from the first, tip to tip (its mold is {in_mold:.2f} mm long).",
             "Join: lay both ends into the place marked JOIN so that the scarfs meet without pull, glue sparingly with "
             "a glue that this rubber's maker names, and screw the lid down until it has set.",
-            "The joint's thin outer edge should trail on the pulleys.",
+            *(("The joint's thin outer edge should trail on the pulleys.",) if scarf < MOST_SCARF_DEG else ()),
         ),
         cautions=(
             "A scalpel: it stands upright in the lid's slot and is drawn, never pushed towards the hand that holds the "

@@ -164,6 +164,9 @@ def test_blades_as_they_are_set_slots_and_distances():
     (_, _, x1, _), (x0, _, _, _) = (
         cut.outline.bounds for cut in ring_cutter.plan(changed("loop_drive_belt", **blades)).pieces[0].cuts[:2]
     )
+    assert engraved(ring_cutter.plan(changed("loop_drive_belt", **blades))) == engraved(
+        jig("ring_cutter", "loop_drive_belt")  # the ring's own diameters, whatever the blades
+    )
     free = order("loop_drive_belt").free
     assert x0 - x1 == pytest.approx(0.5 * (free["inner_diameter_mm"] + free["outer_diameter_mm"]) + 0.4 - 0.7)
 
