@@ -20,19 +20,22 @@ def main() -> None:
     from moldgen.cli import interrupts
     from moldgen.cli.exits import INTERRUPTED, say_interrupted
 
+    heeded = interrupts.Heeded(INTERRUPTED)
     try:
-        with interrupts.heeded(INTERRUPTED):
+        with heeded:
             status = _status()
     except KeyboardInterrupt:
         status = INTERRUPTED
     if status == INTERRUPTED:
         say_interrupted()
+    if heeded.came:  # all is cleared away; libraries cut short in their work are better not taken down one by one
+        os._exit(status)
     sys.exit(status)
 
 
 def _without_what_only_costs_time() -> None:
     """Four things that Python and libraries do for long-running programs; together a third of a `moldgen size`."""
-    gc.set_threshold(100_000, 50, 50)  # what is imported stays, so looking for what to throw away is in vain
+    gc.set_threshold(100_000)  # what is imported stays, so looking for what to throw away is in vain
     atexit.register(gc.freeze)  # nor is it worth it on the way out, when all goes at once
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # a thread for each core, for matrices of ten rows
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")  # else all packages there are get looked through for some

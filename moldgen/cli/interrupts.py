@@ -6,13 +6,11 @@ Python knows only the first of them as KeyboardInterrupt; at the others the proc
 from __future__ import annotations
 
 import atexit
-import contextlib
 import os
 import signal
 import time
-from collections.abc import Iterator
-from types import FrameType
-from typing import Final
+from types import FrameType, TracebackType
+from typing import Any, Final
 
 SIGNALS: Final = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name))
 CAN_PUT_OFF: Final = hasattr(signal, "setitimer")
@@ -27,48 +25,51 @@ class Interrupted(KeyboardInterrupt):
     """
 
 
-@contextlib.contextmanager
-def heeded(status: int) -> Iterator[None]:
-    """While the block runs the first signal raises Interrupted; one more, if that takes long, ends with a status.
+class Heeded:
+    """While its block runs the first signal raises Interrupted; one more, if that takes long, ends with a status.
 
     One that comes in the midst of an import is put off to its end: libraries that are half loaded do not bear it, and
     some print what they met. A signal that whoever started the process had switched off stays off (`nohup`).
     """
-    listener = _Listener(status)
-    earlier = {one: signal.getsignal(one) for one in SIGNALS}
-    for one, before in earlier.items():
-        if before is not signal.SIG_IGN:
-            signal.signal(one, listener.heard)
-    earlier_alarm = signal.signal(signal.SIGALRM, listener.passed_on) if CAN_PUT_OFF else None
-    atexit.register(_ignored)
-    try:
-        yield
-    except BaseException as error:
-        # Whatever an interrupt set off on its way is still an interrupt.
-        if listener.first_s is not None and not isinstance(error, KeyboardInterrupt):
-            raise Interrupted from error
-        raise
-    finally:
+
+    def __init__(self, status: int) -> None:
+        self._status = status
+        self._first_s: float | None = None
+        self._earlier: dict[signal.Signals, Any] = {}
+
+    @property
+    def came(self) -> bool:
+        """Whether there was one."""
+        return self._first_s is not None
+
+    def __enter__(self) -> None:
+        self._earlier = {one: signal.getsignal(one) for one in SIGNALS}
+        for one, before in self._earlier.items():
+            if before is not signal.SIG_IGN:
+                signal.signal(one, self._heard)
+        if CAN_PUT_OFF:
+            self._earlier[signal.SIGALRM] = signal.signal(signal.SIGALRM, self._passed_on)
+        atexit.register(_ignored)
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
         if CAN_PUT_OFF:
             signal.setitimer(signal.ITIMER_REAL, 0.0)
-            signal.signal(signal.SIGALRM, earlier_alarm)
-        for one, before in earlier.items():
+        for one, before in self._earlier.items():
             signal.signal(one, before)
+        # Whatever an interrupt set off on its way is still an interrupt.
+        if self.came and error is not None and not isinstance(error, KeyboardInterrupt):
+            raise Interrupted from error
 
+    def _heard(self, number: int, frame: FrameType | None) -> None:
+        if self._first_s is None:
+            self._first_s = time.monotonic()
+            self._passed_on(number, frame)
+        elif time.monotonic() - self._first_s > PATIENCE_S:
+            os._exit(self._status)
 
-class _Listener:
-    def __init__(self, status: int) -> None:
-        self.status = status
-        self.first_s: float | None = None
-
-    def heard(self, number: int, frame: FrameType | None) -> None:
-        if self.first_s is None:
-            self.first_s = time.monotonic()
-            self.passed_on(number, frame)
-        elif time.monotonic() - self.first_s > PATIENCE_S:
-            os._exit(self.status)
-
-    def passed_on(self, number: int, frame: FrameType | None) -> None:
+    def _passed_on(self, number: int, frame: FrameType | None) -> None:
         if CAN_PUT_OFF and _importing(frame):
             signal.setitimer(signal.ITIMER_REAL, PUT_OFF_S)
         else:

@@ -8,19 +8,19 @@ import time
 import pytest
 
 from moldgen.cli import interrupts
-from moldgen.cli.interrupts import Interrupted, heeded
+from moldgen.cli.interrupts import Heeded, Interrupted
 
 
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
 def test_each_of_them_is_an_interrupt_and_afterwards_all_is_as_before(number):
     before = [signal.getsignal(one) for one in interrupts.SIGNALS]
-    with pytest.raises(KeyboardInterrupt), heeded(130):
+    with pytest.raises(KeyboardInterrupt), Heeded(130):
         signal.raise_signal(number)
     assert [signal.getsignal(one) for one in interrupts.SIGNALS] == before
 
 
 def test_what_an_interrupt_sets_off_in_a_library_is_still_an_interrupt():
-    with pytest.raises(Interrupted), heeded(130):
+    with pytest.raises(Interrupted), Heeded(130):
         try:
             signal.raise_signal(signal.SIGTERM)
         except KeyboardInterrupt:
@@ -32,7 +32,7 @@ def test_one_in_the_midst_of_an_import_waits_for_its_end(tmp_path, monkeypatch):
         "import signal\nsignal.raise_signal(signal.SIGTERM)\nLOADED = True\n", encoding="utf-8"
     )
     monkeypatch.syspath_prepend(tmp_path)
-    with pytest.raises(Interrupted), heeded(130):
+    with pytest.raises(Interrupted), Heeded(130):
         import half_loaded
 
         assert half_loaded.LOADED
@@ -42,7 +42,7 @@ def test_one_in_the_midst_of_an_import_waits_for_its_end(tmp_path, monkeypatch):
 
 def test_a_second_one_at_once_does_not_cut_the_clearing_away_short():
     cleared = []
-    with pytest.raises(KeyboardInterrupt), heeded(130):
+    with pytest.raises(KeyboardInterrupt), Heeded(130):
         try:
             signal.raise_signal(signal.SIGINT)
         finally:
@@ -54,7 +54,7 @@ def test_a_second_one_at_once_does_not_cut_the_clearing_away_short():
 def test_what_the_starter_switched_off_stays_off():
     before = signal.signal(signal.SIGHUP, signal.SIG_IGN)  # as `nohup` does
     try:
-        with heeded(130):
+        with Heeded(130):
             signal.raise_signal(signal.SIGHUP)
     finally:
         signal.signal(signal.SIGHUP, before)
@@ -77,9 +77,9 @@ def test_what_the_starter_switched_off_stays_off():
 def test_a_process_ends_with_its_own_status_and_not_by_a_signal(tmp_path, work, status):
     (tmp_path / "probe.py").write_text(
         "import contextlib, signal, sys, time\n"
-        "from moldgen.cli.interrupts import heeded\n"
+        "from moldgen.cli.interrupts import Heeded\n"
         f"def work():\n    {work}\n"
-        "try:\n    with heeded(130): work()\n"
+        "try:\n    with Heeded(130): work()\n"
         "except KeyboardInterrupt: sys.exit(7)\n",
         encoding="utf-8",
     )

@@ -165,6 +165,7 @@ class Bench:
             stderr=subprocess.PIPE,
             encoding="utf-8",
             start_new_session=True,
+            preexec_fn=hears_ctrl_c,
         )
         if kill.at_the_swap:  # the history is the last file that is written
             step_s = 0.01
@@ -179,6 +180,11 @@ class Bench:
         if left := outliving(running.pid):
             raise AssertionError(f"{kill}: processes that outlive it: {left}")
         return running.returncode, said, heeded
+
+
+def hears_ctrl_c() -> None:
+    """What a shell starts in the background does not, and neither would what that starts."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 class _GivenUpError(Exception):
