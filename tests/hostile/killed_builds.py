@@ -165,7 +165,7 @@ class Bench:
             stderr=subprocess.PIPE,
             encoding="utf-8",
             start_new_session=True,
-            preexec_fn=hears_ctrl_c,
+            preexec_fn=hears_ctrl_c,  # noqa: PLW1509 - there is one thread
         )
         if kill.at_the_swap:  # the history is the last file that is written
             step_s = 0.01
