@@ -11,13 +11,14 @@ from moldgen.drawing.dimensions import Linear, Placing, stacked
 from moldgen.drawing.model import BEYOND_MM, Box, Item, line, outline
 from moldgen.drawing.names import SAME_MM, Names
 from moldgen.drawing.roundings import is_smooth, round_path, round_tips, times
-from moldgen.shapes import Edge, Extruded, Path, Point, Vertex
+from moldgen.shapes import Edge, Extruded, Path, Point, rectangle
 
 SIDE_VIEW_MM: Final = 18.0
 MOST_RADII: Final = 8
 
 
-def flat_items(shape: Extruded, scale: float, names: Names) -> list[Item]:
+def flat_items(shape: Extruded, scale: float, names: Names, end: Path | None = None) -> list[Item]:
+    """The items of both views; `end` is what is seen from the side if it is no rectangle, from x = 0 on."""
     rim = shape.outline.scaled(scale)
     x0, y0, x1, y1 = shape.outline.bounds
     at = Placing(scale)
@@ -38,7 +39,7 @@ def flat_items(shape: Extruded, scale: float, names: Names) -> list[Item]:
     items += stacked(wanted, placing=at, outline=Box(x0 * scale, y0 * scale, x1 * scale, y1 * scale))
     items += placed([*_hole_sizes(rounds, names, scale), *_outline_radii(shape, names, scale)], among=items)
     reach = max(p.x for item in items for p in item.extent())
-    return [*items, *_from_the_side(shape, rounds, reach + SIDE_VIEW_MM, scale, names)]
+    return [*items, *_from_the_side(shape, rounds, reach + SIDE_VIEW_MM, scale, names, end)]
 
 
 def _cross_lines(centre: Point, radius: float, scale: float) -> Iterator[Item]:
@@ -106,14 +107,13 @@ def _outline_radii(shape: Extruded, names: Names, scale: float) -> Iterator[Call
 
 
 def _from_the_side(
-    shape: Extruded, rounds: list[tuple[Point, float]], x_mm: float, scale: float, names: Names
+    shape: Extruded, rounds: list[tuple[Point, float]], x_mm: float, scale: float, names: Names, end: Path | None
 ) -> Iterator[Item]:
     """The part seen from the left, standing to the right of its main view (first angle)."""
     _, y0, _, y1 = shape.outline.bounds
     thick = shape.thickness_mm
     at = Placing(scale, x_mm, 0.0)
-    corners = [at.point(0.0, y0), at.point(thick, y0), at.point(thick, y1), at.point(0.0, y1)]
-    yield outline(Path(tuple(Vertex(*corner) for corner in corners)))
+    yield outline((end or rectangle(0.0, y0, thick, y1)).scaled(scale).moved(dx=x_mm))
     for height in _corners_from_left(shape.outline):
         if y0 + SAME_MM < height < y1 - SAME_MM:
             yield line(at.point(0.0, height), at.point(thick, height), "outline")

@@ -29,7 +29,7 @@ from moldgen.drawing.sheet import (
     wrapped,
 )
 from moldgen.mold.plan import MoldPlan
-from moldgen.shapes import Revolved
+from moldgen.shapes import Drawn, Revolved
 from moldgen.sizing import Sizing
 
 if TYPE_CHECKING:
@@ -84,7 +84,9 @@ def cavity_drawing(*, sized: Sizing, plan: MoldPlan) -> Drawing | None:
     shape = plan.cavity.shape
     if isinstance(shape, Revolved) == isinstance(sized.mold_shape, Revolved):
         return None
-    notes = ("The cavity as modelled, seen from above; the belt's own sizes stand on the part's drawing.",)
+    notes = ["The cavity as modelled, seen from above; the belt's own sizes stand on the part's drawing."]
+    if isinstance(shape, Drawn):
+        notes.append(f"Its section is round, {written(shape.thickness_mm)} high.")
 
     def compose(scale: float) -> Arranged | None:
         view = shape_view(shape, name="cavity", scale=scale, names=Names("plan", {}))

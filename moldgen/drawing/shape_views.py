@@ -18,9 +18,13 @@ def shape_view(
 ) -> View:
     """The shape with its dimensions, standing at the sheet's origin; radii only if no enlarged section shows them.
 
-    A drawn one is shown by its silhouettes, which are those of a flat one as thick.
+    A drawn one is shown by its silhouettes, as a flat one.
     """
     if isinstance(shape, Revolved):
         return View(name, scale, tuple(turned_items(shape, scale, names, insert, detailed)))
-    flat = Extruded(shape.outline, shape.holes, shape.thickness_mm) if isinstance(shape, Drawn) else shape
-    return View(name, scale, tuple(flat_items(flat, scale, names)))
+    if not isinstance(shape, Drawn):
+        return View(name, scale, tuple(flat_items(shape, scale, names)))
+    flat = Extruded(shape.outline, shape.holes, shape.thickness_mm)
+    _, low, _, _ = shape.section.bounds
+    end = None if shape.closed else shape.section.rotated(-90.0).moved(dx=-low)  # seen along a straight one
+    return View(name, scale, tuple(flat_items(flat, scale, names, end)))
