@@ -59,8 +59,9 @@ LEAST_FUNNEL_MM3: Final = 80.0
 LUER_MOUTH_MM: Final = 4.30
 LUER_DEPTH_MM: Final = 7.5
 LUER_TAPER: Final = 0.06
-LEAST_SYRINGE_ROOF_MM: Final = LUER_DEPTH_MM + 2.0 * LAND_MM
-"""Over the highest place of the cavity: the socket, and a gate's land that it does not reach into."""
+LUER_NECK_MM: Final = LUER_MOUTH_MM - LUER_TAPER * LUER_DEPTH_MM
+LEAST_SYRINGE_ROOF_MM: Final = LUER_DEPTH_MM + LAND_MM + 0.5 * (LUER_NECK_MM - LEAST_GATE_MM)
+"""Over the highest place of the cavity: the socket, a gate's land, and between them a cone of 45° that prints."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -532,7 +533,7 @@ def _sprue(spot: Spot, *, top_z_mm: float, syringe: bool, room_mm: float, cavity
     The funnel holds a share of the cavity, so that small parts are not mostly sprue. Where a syringe's socket has no
     room, the tip is held against a plain mouth.
     """
-    neck = LUER_MOUTH_MM - LUER_TAPER * LUER_DEPTH_MM
+    neck = LUER_NECK_MM
     if syringe and room_mm >= LUER_MOUTH_MM + 0.6:
         gate = min(spot.gate_mm, neck - 0.4)
         return OpeningPlan(spot.x, spot.y, spot.z, gate, LAND_MM, neck, top_z_mm, LUER_MOUTH_MM, LUER_DEPTH_MM)

@@ -131,8 +131,9 @@ def undercuts(profile: Path, *, pull: int, metal_radius_mm: float = 0.0) -> tupl
     for name, wall in zip(("outside", "bore"), _walls(profile, pull), strict=True):
         worst = Undercut(0.0, 0.0, name)
         passing: float | None = None
-        # Of a step's two corners at one height the one that lies free comes first: it has not to pass the other.
-        for point in sorted(wall, key=lambda p: (-pull * p.y, -p.x if name == "outside" else p.x)):
+        # At one height the foot of a wall above comes first: the head of one that hangs below has to pass it, and not
+        # the other way round.
+        for point, _ in sorted(wall, key=lambda end: (-pull * end[0].y, end[1])):
             if passing is None:
                 passing = point.x
             give = point.x - passing if name == "outside" else passing - point.x
@@ -206,17 +207,18 @@ def _ring_area(rings: list[tuple[float, float]]) -> float:
     return sum(b * b - a * a for a, b in rings)
 
 
-def _walls(profile: Path, pull: int) -> tuple[list[Point], list[Point]]:
-    """Points of the outside and of the bore on one side of z = 0.
+def _walls(profile: Path, pull: int) -> tuple[list[tuple[Point, bool]], list[tuple[Point, bool]]]:
+    """Ends of the steps of the outside and of the bore on one side of z = 0, and whether each is its step's head.
 
     Which way an anticlockwise edge runs tells the walls apart: up is outside.
     """
-    outside: list[Point] = []
-    bore: list[Point] = []
+    outside: list[tuple[Point, bool]] = []
+    bore: list[tuple[Point, bool]] = []
     for a, b in _steps(profile):
-        if pull * 0.5 * (a.y + b.y) > 0.0:
+        middle = 0.5 * pull * (a.y + b.y)
+        if middle > 0.0:
             continue  # on the other side of the parting
-        ends = [p for p in (a, b) if pull * p.y <= TOUCH_MM]
+        ends = [(p, pull * p.y > middle) for p in (a, b) if pull * p.y <= TOUCH_MM]
         if b.y > a.y + 1e-9:
             outside += ends
         elif b.y < a.y - 1e-9 and max(a.x, b.x) > 1e-9:

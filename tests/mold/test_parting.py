@@ -166,6 +166,20 @@ def test_a_cover_drawn_out_keeps_its_volume(metal, wall, share):
     assert longer * (mouth**2 - metal**2) == pytest.approx(outer**2 - metal**2)
 
 
+def test_what_stands_out_under_a_ledge_passes_the_wall_above_it():
+    # A foot of 7.4 mm under a wall that starts at 7.2 and leans out: 0.2/7.4. In the other half alike.
+    ledge = ring(
+        (5.0, -9.0, "edge"),
+        (7.4, -5.0, "edge"),
+        (7.2, -5.0, "edge"),
+        (9.0, 0.0, "edge"),
+        bore=((3.0, 0.0), (3.0, -9.0)),
+    )
+    for half, pull in ((ledge, 1), (ledge.mirrored_y(), -1)):
+        (undercut,) = undercuts(half, pull=pull)
+        assert undercut.strain == pytest.approx(0.2 / 7.4)
+
+
 def test_a_throat_is_the_share_of_the_ring_that_the_mouth_leaves():
     # A bore of 3, a barrel of 6 behind a mouth of 4.5: (20.25 - 9)/(36 - 9) = 41.7 %. Upside down there is no mouth.
     flask = ring(
