@@ -71,6 +71,8 @@ def partings(
             if level <= low + TOUCH_MM or _flash_runs(upright, level):
                 continue
             at_end_face = level >= high - TOUCH_MM
+            if at_end_face and not _ends_flat(upright):
+                continue
             drawn = modelled(upright, 0.0 if at_end_face else high - level)
             if drawn is None:
                 continue
@@ -78,6 +80,12 @@ def partings(
             both = [u for pull in (1, -1) for u in undercuts(hung, pull=pull, metal_radius_mm=metal_radius_mm)]
             found.append(Parting(hung, flipped, at_end_face, tuple(both)))
     return tuple(sorted(found, key=lambda p: (round(p.strain + (0.0 if p.at_end_face else LID_WORTH), 6), p.flipped)))
+
+
+def _ends_flat(profile: Path) -> bool:
+    """Whether a profile has an upper end face, and not just a top, at which a half would have no mouth."""
+    high = profile.bounds[3]
+    return any(e.start.bulge == 0.0 and min(e.start.y, e.end.y) > high - TOUCH_MM for e in profile.edges)
 
 
 def _levels(profile: Path) -> list[float]:

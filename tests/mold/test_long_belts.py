@@ -149,6 +149,13 @@ def test_a_round_loop_in_vees_parts_through_its_middle():
     assert any(decision.what == "parts through the middle of the round section" for decision in plan.decisions)
 
 
+def test_a_corner_right_at_a_round_belts_top_is_no_end_face_to_part_at():
+    # Of a 36 degree vee: 72 degrees from the inner line, so that what runs ends at 72 + 18 = 90.
+    found = sized(section=ROUND, make="ring", bed=300, measured=IN_VEES.format(angle=36).replace("90 mm", "180 mm"))
+    cavity, radius = planning.planned(found).cavity, 0.5 * found.mold["diameter_mm"].value
+    assert (cavity.below_mm, cavity.above_mm) == pytest.approx((radius, radius))
+
+
 def test_flanks_that_touch_the_top_leave_no_place_for_a_gate():
     # Of a 24 degree vee: 78 degrees from the inner line, so from 60 to 96 degrees.
     problem = refused(section=ROUND, measured=IN_VEES.format(angle=24).replace("90 mm", "180 mm"))
