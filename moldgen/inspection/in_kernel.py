@@ -64,18 +64,15 @@ def balance(plan: MoldPlan, bodies: MoldBodies, wanted_cavity_mm3: float) -> Ite
         None,
         f"{plan.pour_mm3:.1f} mm³ to be filled, {off:+.4%} by the kernel against the plan",
     )
-    for what, group, others in (
-        # One cavity stands for its copies here; the balance on meshes looks at all of them.
-        (
-            "what is filled",
-            kernel.solids_of(bodies.poured)[:1],
-            [bodies.plain_lower, bodies.plain_upper, *bodies.cores, *bodies.inserts],
-        ),
-        ("the lower half", [bodies.plain_lower], [bodies.plain_upper, *bodies.cores, *bodies.inserts]),
-        ("the upper half", [bodies.plain_upper], [*bodies.cores, *bodies.inserts]),
+    # One cavity stands for its copies here; the balance on meshes looks at all of them.
+    filled, within = kernel.solids_of(bodies.poured)[0], [*bodies.cores, *bodies.inserts]
+    for what, body, others in (
+        ("the lower half", bodies.plain_lower, [bodies.plain_upper, filled, *within]),
+        ("the upper half", bodies.plain_upper, [filled, *within]),
+        ("what is filled", filled, within),
     ):
         if others:
-            yield _overlap(what, kernel.common(group, others))
+            yield _overlap(what, kernel.common([body], others))
 
 
 def _removed_mm3(blank: Any, tools: Tools, plan: MoldPlan) -> float:
