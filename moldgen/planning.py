@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from moldgen.errors import SpecError
 from moldgen.mold.design import design
 from moldgen.mold.order import CannotBeMadeError, Order
@@ -30,6 +32,12 @@ def order(sized: Sizing) -> Order:
 def planned(sized: Sizing) -> MoldPlan:
     """The mold's plan. Raises SpecError where it cannot be made."""
     try:
-        return design(order(sized))
+        return _designed(order(sized))
     except CannotBeMadeError as error:
         raise SpecError(tuple(sized.case.problem(refusal) for refusal in error.refusals)) from error
+
+
+@lru_cache(maxsize=64)
+def _designed(asked: Order) -> MoldPlan:
+    """Kept, because a command asks for it at each of its stages: whether it can be made, whether a build is current."""
+    return design(asked)
