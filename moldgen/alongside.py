@@ -77,7 +77,8 @@ def _put_off() -> Iterator[None]:
     kept: list[int] = []
     handlers = {}
     if threading.current_thread() is threading.main_thread():  # no other may choose who handles them
-        for one in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+        # The alarm is how an interrupt comes that was put off before, in the midst of an import.
+        for one in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP, signal.SIGALRM):
             if callable(handler := signal.getsignal(one)):
                 handlers[one] = handler
                 signal.signal(one, lambda number, _: kept.append(number))
