@@ -17,7 +17,7 @@ from unittest import mock
 from moldgen import case, job, sizing
 
 SPECS = sorted((Path(__file__).resolve().parents[1] / "part_specs").glob("*.yaml"))
-STAGES = ("drawings", "sheet", "pdf")
+STAGES = ("drawings", "pictures", "sheet", "pdf")
 ASKED_S = 2.0
 
 
@@ -34,7 +34,7 @@ def main() -> None:
         for spec in SPECS:
             taken = [stages(spec, Path(folder)) for _ in range(rounds)]
             median = {stage: statistics.median(one[stage] for one in taken) for stage in taken[0]}
-            asked = median["drawings"] + median["sheet"]
+            asked = median["drawings"] + median["pictures"] + median["sheet"]
             row = [*(median[stage] for stage in STAGES), asked, sum(median.values())]
             late = "" if asked <= ASKED_S else "   over"
             print(f"{spec.stem:28s}" + "".join(f"{seconds:10.2f}" for seconds in row) + late, flush=True)
