@@ -20,7 +20,14 @@ def main() -> None:
     from moldgen.cli import interrupts
     from moldgen.cli.exits import INTERRUPTED, say_interrupted
 
-    heeded = interrupts.Heeded(INTERRUPTED)
+    heeded, status = interrupts.Heeded(INTERRUPTED), INTERRUPTED
+
+    def leave() -> None:
+        """Libraries that were cut short in their work are better not taken down one by one."""
+        if heeded.came:
+            os._exit(status)
+
+    atexit.register(leave)  # the first to be registered is the last to be called
     try:
         with heeded:
             status = _status()
@@ -28,8 +35,6 @@ def main() -> None:
         status = INTERRUPTED
     if status == INTERRUPTED:
         say_interrupted()
-    if heeded.came:  # all is cleared away; libraries cut short in their work are better not taken down one by one
-        os._exit(status)
     sys.exit(status)
 
 
