@@ -29,10 +29,10 @@ class InTurn(Executor):
 
 NEEDED: Final = (
     "moldgen.from_meshes",
-    "lib3mf",
+    "moldgen.drawing.dxf",
+    "ezdxf",
     "manifold3d",
     "shapely",
-    "vtkmodules.vtkIOGeometry",
     "vtkmodules.vtkRenderingOpenGL2",
 )
 """What the second process loads at once, some of which its work would only load when it first calls it."""

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import BrokenExecutor, Executor, Future
+from collections.abc import Iterable, Iterator, Mapping
+from concurrent.futures import BrokenExecutor, Executor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any, Final, ParamSpec, TypeAlias, TypeVar
+from typing import Any, Final, TypeAlias
 
 from moldgen import from_meshes
 from moldgen.alongside import InTurn
 from moldgen.bench import steps
 from moldgen.case import Case
 from moldgen.casting.recipe import weigh_out_json
-from moldgen.drawing.dxf import write_dxf
+from moldgen.drawing.dxf import dxf_text
 from moldgen.drawing.model import Drawing
 from moldgen.drawing.mold import mold_drawing
 from moldgen.drawing.part import part_drawing
@@ -56,8 +56,6 @@ from moldgen.sizing import Sizing, remark_json
 from moldgen.spec.document import kept_at, named_file
 
 SCHEMA: Final = "moldgen/build/1"
-P = ParamSpec("P")
-T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -136,6 +134,7 @@ def build(sized: Sizing, out: Path, *, pdf: bool = False, alongside: Executor | 
     SpecError, GeometryError or OutputError; then nothing of this build is left and an earlier one stands.
     """
     seconds: dict[str, float] = {}
+    alongside = alongside or InTurn()
     with _timed(seconds, "plan"):
         plan = planned(sized)
         jigs = jigs_of(sized)
@@ -156,7 +155,8 @@ def build(sized: Sizing, out: Path, *, pdf: bool = False, alongside: Executor | 
     pour = poured(sized.case, plan)
     printed = _printed(mold, made_jigs, sized.case)
     target = out / sized.case.name
-    with directory.replaced(target) as folder, _under_way(alongside, from_meshes.seen, meshes) as under_way:
+    with directory.replaced(target) as folder, _told_if_lost():
+        under_way = alongside.submit(from_meshes.seen, meshes)
         with _timed(seconds, "files"):
             files = [*_write_bodies(folder, sized, mold, part, meshes.part), *_write_jigs(folder, sized, made_jigs)]
         with _timed(seconds, "proofs in the kernel and on files"):
@@ -167,9 +167,10 @@ def build(sized: Sizing, out: Path, *, pdf: bool = False, alongside: Executor | 
             )
         with _timed(seconds, "drawings"):
             drawings = _drawings(sized, mold)
-            files += _write_drawings(folder, drawings)
+            dxfs = {name: alongside.submit(dxf_text, drawing) for name, drawing in drawings.items()}
         with _timed(seconds, "waiting"):
             seen = under_way.result()
+            files += _write_drawings(folder, drawings, {name: dxf.result() for name, dxf in dxfs.items()})
         findings = (*findings, *seen.findings)
         with _timed(seconds, "sheet"):
             svgs = [svg_text(drawing) for drawing in drawings.values()]
@@ -196,12 +197,10 @@ def build(sized: Sizing, out: Path, *, pdf: bool = False, alongside: Executor | 
 
 
 @contextmanager
-def _under_way(
-    alongside: Executor | None, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs
-) -> Iterator[Future[T]]:
-    """Work that goes on while the block runs. Raises OutputError where the process that does it comes to an end."""
+def _told_if_lost() -> Iterator[None]:
+    """Raises OutputError where the process that works alongside comes to an end."""
     try:
-        yield (alongside or InTurn()).submit(work, *args, **kwargs)
+        yield
     except BrokenExecutor as error:
         raise OutputError(
             "the process that proves the mold has come to an end, perhaps for want of memory. Close other programs, "
@@ -245,10 +244,10 @@ def _recorded(folder: Path, files: Iterable[File]) -> tuple[FileRecord, ...]:
     return tuple(recorded(folder, role, path) for role, path in files)
 
 
-def _write_drawings(folder: Path, drawings: dict[str, Drawing]) -> Iterator[File]:
+def _write_drawings(folder: Path, drawings: Mapping[str, Drawing], dxfs: Mapping[str, str]) -> Iterator[File]:
     for name, drawing in drawings.items():
         write_svg(drawing, folder / f"{name}.svg")
-        write_dxf(drawing, folder / f"{name}.dxf")
+        (folder / f"{name}.dxf").write_text(dxfs[name], encoding="utf-8", newline="\n")
         yield "drawing", f"{name}.svg"
         yield "drawing", f"{name}.dxf"
 

@@ -11,7 +11,6 @@ import math
 from collections.abc import Iterator
 from contextlib import contextmanager
 from io import StringIO
-from pathlib import Path as FilePath
 from typing import Any, Final
 
 from moldgen.drawing.dimensions import ARROW_MM, GAP_MM, OVERSHOOT_MM, TEXT_MM
@@ -30,7 +29,6 @@ from moldgen.drawing.model import (
     Stroke,
     Text,
 )
-from moldgen.errors import OutputError
 from moldgen.shapes import Path, Point
 
 MILLIMETRES: Final = 4
@@ -46,14 +44,6 @@ SHAPE_BIT: Final = 32
 """Of a dimension's type: its block belongs to it alone."""
 TEXT_PLACED_BIT: Final = 128
 TYPE: Final = {"linear": 0, "diameter": 3, "radius": 4, "angle": 5}
-
-
-def write_dxf(drawing: Drawing, path: FilePath) -> None:
-    """Writes the drawing. Raises OutputError."""
-    try:
-        path.write_text(dxf_text(drawing), encoding="utf-8", newline="\n")
-    except OSError as error:
-        raise OutputError(f"{path}: cannot be written ({error.strerror}). Check free space and permissions.") from error
 
 
 def dxf_text(drawing: Drawing) -> str:
