@@ -32,7 +32,8 @@ def print_build(build: Build) -> None:
     for decision in build.plan.decisions:
         say("  " + marked(f"{decision.what}: {decision.why}", "faint"))
     table = Table(("to print", False), ("lies on the bed as", False), ("file", False))
-    ways = {"mold_lower": "cavity up", "mold_upper": "mouth of the sprue down", "core": "upright"}
+    upper = "mouth of the sprue down" if build.plan.sprues else "outer face down"
+    ways = {"mold_lower": "cavity up", "mold_upper": upper, "core": "upright"}
     for role in dict.fromkeys(f.role for f in build.files if f.format == "3mf"):
         table.add_row(role.replace("_", " "), ways.get(role, "flat"), f"{build.directory.as_posix()}/{role}.3mf")
     table.show()

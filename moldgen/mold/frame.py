@@ -291,20 +291,24 @@ def _pry_slots(block: BlockPlan) -> tuple[PrySlotPlan, ...]:
 
 
 def _labels(order: Order, block: BlockPlan) -> tuple[LabelPlan, ...]:
-    """On the front of each half: which part this is, of what rubber, shrunk by how much, which revision."""
+    """On the front of each half: which part this is, of what rubber, shrunk by how much, which revision.
+
+    A name too long for the smallest letters loses its end, never the revision.
+    """
     out = []
-    for body, text, low, high in (
-        ("lower", f"{order.name} r{order.choices.revision}", -block.lower_mm, -PRY_MM[2] - 0.5),
-        ("upper", order.marking, 0.0, block.upper_mm),
+    for body, name, tail, low, high in (
+        ("lower", order.name, f" r{order.choices.revision}", -block.lower_mm, -PRY_MM[2] - 0.5),
+        ("upper", order.marking, "", 0.0, block.upper_mm),
     ):
         room_x, room_z = block.x_mm - 2.0 * CORNER_MM - 2.0, high - low - 2.0 * LETTER_MARGIN_MM
         least, most = LETTERS_MM
         height = min(most, room_z / 1.5)
-        fitting = text
+        kept, fitting = name, name + tail
         while width_mm(text=fitting, height_mm=height) > room_x and height > least:
             height -= 0.1
-        while width_mm(text=fitting, height_mm=height) > room_x and len(fitting) > 1:
-            fitting = fitting[:-1]
+        while width_mm(text=fitting, height_mm=height) > room_x and len(kept) > 1:
+            kept = kept[:-1].rstrip("_-")
+            fitting = kept + tail
         z = low + 0.5 * (high - low) - 0.4 * height
         out.append(LabelPlan(body, fitting, height, -0.5 * width_mm(text=fitting, height_mm=height), z))
     return tuple(out)

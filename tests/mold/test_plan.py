@@ -282,6 +282,15 @@ def test_each_half_says_what_it_is_for(spec):
         assert label.height_mm >= 2.0
 
 
+def test_a_name_too_long_for_the_front_loses_its_end_but_not_the_revision():
+    name = "a_part_whose_name_is_longer_than_its_mold_is_wide"
+    plan = plan_of(STRETCHED.replace("name: rim", f"name: {name}") + "mold: {revision: 12}\n")
+    (label,) = (label for label in plan.labels if label.body == "lower")
+    kept, _, revision = label.text.rpartition(" ")
+    assert revision == "r12"
+    assert name.startswith(kept) and 3 < len(kept) < len(name)
+
+
 # --- what cannot be made ---------------------------------------------------------------------------
 
 
