@@ -86,11 +86,11 @@ def on_circle(centre: Point, radius_mm: float, angle_deg: float, *, inwards: boo
 
 def placed(wanted: Iterable[Callout], *, among: Sequence[Item]) -> list[Item]:
     """The callouts as dimensions and leaders, one after the other, each clear of all before it."""
-    items = list(among)
+    room = _Room(among)
     out: list[Item] = []
     for one in wanted:
-        best = _best(one, _Room(items))
-        items.append(best)
+        best = _best(one, room)
+        room.add(best)
         out.append(best)
     return out
 
@@ -155,15 +155,25 @@ Segment = tuple[Point, Point]
 class _Room:
     """What already stands on the sheet, as boxes of text, segments and cut faces."""
 
-    def __init__(self, items: Sequence[Item]) -> None:
-        self.texts = [text.box.grown(0.6) for item in items for text in texts_of(item)]
-        self.segments = [segment for item in items for segment in _segments(item)]
-        self.text_boxes = np.array(self.texts).reshape(-1, 4)
-        self.segment_boxes = np.array([_around(segment) for segment in self.segments]).reshape(-1, 4)
-        self.areas = [
-            (box_round(paths[0]), paths)
-            for paths in ([path.points(0.1) for path in item.paths] for item in items if isinstance(item, Area))
-        ]
+    def __init__(self, items: Iterable[Item]) -> None:
+        self.texts: list[Box] = []
+        self.segments: list[Segment] = []
+        self.areas: list[tuple[Box, list[tuple[Point, ...]]]] = []
+        self.text_boxes = self.segment_boxes = np.empty((0, 4))
+        self.add(*items)
+
+    def add(self, *items: Item) -> None:
+        texts = [text.box.grown(0.6) for item in items for text in texts_of(item)]
+        segments = [segment for item in items for segment in _segments(item)]
+        self.texts += texts
+        self.segments += segments
+        self.text_boxes = np.concatenate([self.text_boxes, np.array(texts).reshape(-1, 4)])
+        around = np.array([_around(segment) for segment in segments]).reshape(-1, 4)
+        self.segment_boxes = np.concatenate([self.segment_boxes, around])
+        for item in items:
+            if isinstance(item, Area):
+                paths = [path.points(0.1) for path in item.paths]
+                self.areas.append((box_round(paths[0]), paths))
 
     def cost(self, laid: Laid, cost: float, most: float) -> float:
         """What a layout costs on top of `cost`; given up as soon as it is more than `most`."""
