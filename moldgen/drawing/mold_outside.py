@@ -34,10 +34,8 @@ class FromAbove:
     @classmethod
     def of(cls, plan: MoldPlan, bodies: MoldBodies) -> FromAbove:
         """Its faces just below the lands and, for what the relief has set back, just below the relief."""
-        block = plan.block
-        window = rectangle(-block.x_mm, -block.y_mm, block.x_mm, block.y_mm)
-        at_lands = level_faces(bodies.plain_lower, z_mm=-UNDER_PARTING_MM, window=window)
-        set_back = level_faces(bodies.plain_lower, z_mm=-plan.seal.relief_mm - UNDER_PARTING_MM, window=window)
+        at_lands = level_faces(bodies.plain_lower, z_mm=-UNDER_PARTING_MM)
+        set_back = level_faces(bodies.plain_lower, z_mm=-plan.seal.relief_mm - UNDER_PARTING_MM)
         return cls(plan, (*at_lands, *set_back[:1]))
 
     def view(self, scale: float, plane: CuttingPlane) -> View:

@@ -54,12 +54,12 @@ class CuttingPlane:
         return Plane((self.through.x, self.through.y, 0.0), (c, s, 0.0), (0.0, 0.0, 1.0))
 
 
-def level_faces(body: Body, *, z_mm: float, window: Path) -> tuple[Face, ...]:
-    """The body's cut faces at a height, seen from above."""
+def level_faces(body: Body, *, z_mm: float) -> tuple[Face, ...]:
+    """The body's cut faces at a height, at which none of its own may lie, seen from above."""
     from moldgen.parts.kernel import Plane
 
     level = Plane((0.0, 0.0, z_mm), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0))
-    return _in_order(level.outlines(level.cut(body, window)))
+    return _in_order(level.outlines_across(body))
 
 
 def _in_order(cut: list[list[Path]]) -> tuple[Face, ...]:

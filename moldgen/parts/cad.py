@@ -38,14 +38,15 @@ gc.disable()
 loaded = sys.modules.setdefault("vtk", vtkmodules)  # a name is enough for the kernel's viewer classes
 _begin_with_its_shapes("cadquery")
 from cadquery.occ_impl.geom import Location, Vector  # noqa: E402
-from cadquery.occ_impl.shapes import Compound, Edge, Face, Shape, Solid, Wire  # noqa: E402
+from cadquery.occ_impl.shapes import Compound, Edge, Face, Shape, Solid, Wire, edgesToWires  # noqa: E402
 from OCP.BRep import BRep_Builder  # noqa: E402
-from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse  # noqa: E402
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse, BRepAlgoAPI_Section  # noqa: E402
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace  # noqa: E402
 from OCP.BRepGProp import BRepGProp  # noqa: E402
 from OCP.BRepMesh import BRepMesh_IncrementalMesh  # noqa: E402
 from OCP.BRepOffsetAPI import BRepOffsetAPI_MakePipe  # noqa: E402
 from OCP.BRepTools import BRepTools  # noqa: E402
+from OCP.gp import gp_Pln  # noqa: E402
 from OCP.GProp import GProp_GProps  # noqa: E402
 from OCP.IMeshTools import IMeshTools_MeshAlgoType, IMeshTools_Parameters  # noqa: E402
 from OCP.StlAPI import StlAPI_Writer  # noqa: E402
@@ -61,6 +62,7 @@ __all__ = [
     "BRepAlgoAPI_Common",
     "BRepAlgoAPI_Cut",
     "BRepAlgoAPI_Fuse",
+    "BRepAlgoAPI_Section",
     "BRepBuilderAPI_MakeFace",
     "BRepGProp",
     "BRepMesh_IncrementalMesh",
@@ -82,4 +84,6 @@ __all__ = [
     "TopoDS_Solid",
     "Vector",
     "Wire",
+    "edgesToWires",
+    "gp_Pln",
 ]

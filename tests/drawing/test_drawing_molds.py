@@ -105,7 +105,7 @@ def test_a_cut_cylinder_shows_a_rectangle_and_a_circle():
     plane = CuttingPlane(Point(1.0, 2.0), 30.0)
     ((side,),) = plane.faces(plane.cut(body, window))
     assert side.bounds == pytest.approx((-3.0, 0.0, 3.0, 10.0)) and len(side.vertices) == 4
-    ((round_,),) = level_faces(body, z_mm=4.0, window=window)
+    ((round_,),) = level_faces(body, z_mm=4.0)
     assert round_.area == pytest.approx(math.pi * 9.0, rel=1e-9)
     assert all(vertex.bulge != 0.0 for vertex in round_.vertices)
 
@@ -117,7 +117,7 @@ def test_a_cut_ring_has_two_faces_and_a_level_cut_has_a_hole():
     window = rectangle(-20.0, -20.0, 20.0, 20.0)
     plane = CuttingPlane(Point(0.0, 0.0), 0.0)
     assert [face[0].area for face in plane.faces(plane.cut(tube, window))] == pytest.approx([30.0, 30.0])
-    ((rim, hole),) = level_faces(tube, z_mm=5.0, window=window)
+    ((rim, hole),) = level_faces(tube, z_mm=5.0)
     assert rim.area - hole.area == pytest.approx(math.pi * (25.0 - 4.0), rel=1e-9)
 
 
