@@ -200,7 +200,7 @@ def room_mm(order: Order, seal: SealPlan) -> tuple[float, float]:
     """The largest single cavity, seen from above, whose frame the bed still holds."""
     grow = 2.0 * (seal.land_mm + seal.channel_width_mm)
     rooms = []
-    for screw in (None, *SCREWS):
+    for screw in (None, *(screw.modelled(order.printer) for screw in SCREWS)):
         end = _end_mm(screw)
         x = order.printer.bed_x_mm - 2.0 * end - grow
         y = order.printer.bed_y_mm - 2.0 * _side_mm(screw, x + grow) - grow
@@ -214,7 +214,7 @@ def _screw_for(order: Order, grid: _Grid) -> Screw | None:
     reach = max(grid.field)
     if order.choices.closing == "clamp" or (order.choices.closing == "by_rule" and reach <= CLAMPED_UP_TO_MM):
         return None
-    return SCREWS[2 if reach >= M5_FROM_MM else 1 if reach >= M4_FROM_MM else 0]
+    return SCREWS[2 if reach >= M5_FROM_MM else 1 if reach >= M4_FROM_MM else 0].modelled(order.printer)
 
 
 def _block_size(grid: _Grid, screw: Screw | None) -> tuple[float, float]:

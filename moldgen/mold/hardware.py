@@ -6,8 +6,10 @@ from memory of the standards, which trade catalogues repeat.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
+
+from moldgen.printers import Printer
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +28,11 @@ class Screw:
     def frame_mm(self) -> float:
         """Width of the strip in which the screw stands with walls round its nut and head."""
         return max(self.nut_flats_mm * 1.155, self.head_diameter_mm) + 4.0
+
+    def modelled(self, printer: Printer) -> Screw:
+        """With its hole and its nut's pocket as much wider as this printer makes holes narrower."""
+        narrower = 2.0 * max(printer.hole_offset_mm, 0.0)
+        return replace(self, hole_mm=self.hole_mm + narrower, nut_flats_mm=self.nut_flats_mm + narrower)
 
 
 SCREWS: Final = (

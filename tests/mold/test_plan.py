@@ -270,6 +270,15 @@ def test_more_than_the_bed_holds_are_cast_in_turns_and_said():
     assert any(f"cast {times} times" in decision.why for decision in plan.decisions)
 
 
+def test_screws_and_nuts_go_in_whatever_the_printer_does_to_holes():
+    # An M3 nut is at most 5.5 mm across its flats (ISO 4032), its clearance hole 3.4 mm (ISO 273, medium); from memory.
+    # A wall that stands 0.15 mm farther in leaves a hole 0.3 mm narrower.
+    (screw, *_) = plan_of(STRETCHED + "printer: {hole_offset: 0.15 mm}\n").screws
+    assert screw.screw.size == "M3"
+    assert screw.screw.nut_flats_mm - 0.3 >= 5.5 - 1e-9
+    assert screw.screw.hole_mm - 0.3 >= 3.4 - 1e-9
+
+
 # --- lettering -------------------------------------------------------------------------------------
 
 
