@@ -135,27 +135,27 @@ def build(sized: Sizing, out: Path, *, pdf: bool = False, alongside: Executor | 
     """
     seconds: dict[str, float] = {}
     alongside = alongside or InTurn()
-    with _timed(seconds, "plan"):
-        plan = planned(sized)
-        jigs = jigs_of(sized)
-    with _timed(seconds, "bodies"):
-        part = solid(sized.free_shape, stage="part")
-        bodies = carry_out(plan)
-        tools = carried_out(jigs)
-    with _timed(seconds, "mesh"):
-        mold = closed_mold(plan, bodies)
-        made_jigs = made(jigs, tools)
-        meshes = Meshes(
-            mold=mold.meshes,
-            part=meshed(part),
-            jigs=made_jigs.meshes,
-            printer=sized.case.printer,
-            elongation_at_break=sized.case.given.elastomer.elongation_at_break,
-        )
-    pour = poured(sized.case, plan)
-    printed = _printed(mold, made_jigs, sized.case)
     target = out / sized.case.name
     with directory.replaced(target) as folder, _told_if_lost():
+        with _timed(seconds, "plan"):
+            plan = planned(sized)
+            jigs = jigs_of(sized)
+        with _timed(seconds, "bodies"):
+            part = solid(sized.free_shape, stage="part")
+            bodies = carry_out(plan)
+            tools = carried_out(jigs)
+        with _timed(seconds, "mesh"):
+            mold = closed_mold(plan, bodies)
+            made_jigs = made(jigs, tools)
+            meshes = Meshes(
+                mold=mold.meshes,
+                part=meshed(part),
+                jigs=made_jigs.meshes,
+                printer=sized.case.printer,
+                elongation_at_break=sized.case.given.elastomer.elongation_at_break,
+            )
+        pour = poured(sized.case, plan)
+        printed = _printed(mold, made_jigs, sized.case)
         under_way = alongside.submit(from_meshes.seen, meshes)
         with _timed(seconds, "files"):
             files = [*_write_bodies(folder, sized, mold, part, meshes.part), *_write_jigs(folder, sized, made_jigs)]
