@@ -282,6 +282,7 @@ def _openings(
         top_z_mm=frame.block.upper_mm,
         syringe=order.choices.fill == "syringe",
         mouth_rooms_mm=[_mouth_room(gate, way, frame) for gate in way.gates],
+        lean_deg=order.printer.overhang_deg,
     )
     sprues, vents = _drilled(order, sprues), _drilled(order, vents)
     count = f"{len(vents)} vent" + ("s" if len(vents) > 1 else "")

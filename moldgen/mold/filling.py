@@ -487,11 +487,12 @@ def too_close(way: Filling) -> Refusal | None:
 
 
 def openings(
-    way: Filling, *, top_z_mm: float, syringe: bool, mouth_rooms_mm: Sequence[float]
+    way: Filling, *, top_z_mm: float, syringe: bool, mouth_rooms_mm: Sequence[float], lean_deg: float
 ) -> tuple[tuple[OpeningPlan, ...], tuple[OpeningPlan, ...]]:
     """Sprues and vents of one cavity, their mouths kept apart from each other and from what is around.
 
-    `mouth_rooms_mm` is the widest that each sprue's mouth may be for the sake of neighbours and walls.
+    `mouth_rooms_mm` is the widest that each sprue's mouth may be for the sake of neighbours and walls; a funnel's wall,
+    a roof when it is printed, leans no more than `lean_deg`.
     """
     vents = []
     for spot in way.vents:
@@ -518,6 +519,7 @@ def openings(
                 syringe=syringe,
                 room_mm=min(around, *beside, *others),
                 cavity_mm3=way.shape.volume_mm3 / len(way.gates),
+                lean_deg=lean_deg,
             )
         )
     return tuple(sprues), tuple(vents)
@@ -527,7 +529,9 @@ def _apart(one: Spot, other: Spot) -> float:
     return math.hypot(other.x - one.x, other.y - one.y)
 
 
-def _sprue(spot: Spot, *, top_z_mm: float, syringe: bool, room_mm: float, cavity_mm3: float) -> OpeningPlan:
+def _sprue(
+    spot: Spot, *, top_z_mm: float, syringe: bool, room_mm: float, cavity_mm3: float, lean_deg: float
+) -> OpeningPlan:
     """A pouring funnel or a syringe's socket above a spot; `room_mm` is the widest that its mouth may be.
 
     The funnel holds a share of the cavity, so that small parts are not mostly sprue. Where a syringe's socket has no
@@ -539,7 +543,9 @@ def _sprue(spot: Spot, *, top_z_mm: float, syringe: bool, room_mm: float, cavity
         return OpeningPlan(spot.x, spot.y, spot.z, gate, LAND_MM, neck, top_z_mm, LUER_MOUTH_MM, LUER_DEPTH_MM)
     gate = spot.gate_mm
     mouth = gate + 2.0 * TAPER * (top_z_mm - FUNNEL_MM - spot.z - LAND_MM)
-    funnel = min(WIDEST_FUNNEL_MM, room_mm, _funnel_holding(max(FUNNEL_SHARE * cavity_mm3, LEAST_FUNNEL_MM3), mouth))
+    steepest = mouth + 2.0 * FUNNEL_MM * math.tan(math.radians(lean_deg))
+    holding = _funnel_holding(max(FUNNEL_SHARE * cavity_mm3, LEAST_FUNNEL_MM3), mouth)
+    funnel = min(WIDEST_FUNNEL_MM, room_mm, steepest, holding)
     if funnel > mouth + 0.5:
         return OpeningPlan(spot.x, spot.y, spot.z, gate, LAND_MM, mouth, top_z_mm, funnel, FUNNEL_MM)
     whole = gate + 2.0 * TAPER * (top_z_mm - spot.z - LAND_MM)

@@ -270,6 +270,18 @@ def test_more_than_the_bed_holds_are_cast_in_turns_and_said():
     assert any(f"cast {times} times" in decision.why for decision in plan.decisions)
 
 
+def test_a_funnel_leans_no_more_than_the_printer_can():
+    # Printed mouth down, its wall is a roof: over a narrow gate a funnel 5 mm deep would lean 47° to be 12 mm wide.
+    plan = plan_of(
+        "family: turned_part\nname: necked\nelastomer: silicone_pt_40a\nquantity: 6\nmold: {fill: pour}\nmeasured: {}\n"
+        "wanted: {profile: [[4.62, 0], [7.79, 0], [6.59, 1.26], [8.94, 2.49], [8.94, 8.11], [6.12, 8.11], "
+        "[6.12, 12.94], [4.62, 12.94]], running: none}\n"
+    )
+    for sprue in plan.sprues:
+        lean = math.degrees(math.atan2(0.5 * (sprue.funnel_diameter_mm - sprue.mouth_diameter_mm), sprue.funnel_mm))
+        assert 30.0 < lean <= 45.0 + 1e-9
+
+
 def test_screws_and_nuts_go_in_whatever_the_printer_does_to_holes():
     # An M3 nut is at most 5.5 mm across its flats (ISO 4032), its clearance hole 3.4 mm (ISO 273, medium); from memory.
     # A wall that stands 0.15 mm farther in leaves a hole 0.3 mm narrower.

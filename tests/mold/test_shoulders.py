@@ -61,7 +61,7 @@ def test_a_shoulder_that_runs_bears_no_vent():
 
 def shoulder_vent(shape: Revolved) -> OpeningPlan:
     way = filling(shape, top_z_mm=7.0, least_wall_mm=0.9)
-    _, vents = openings(way, top_z_mm=way.upper_mm, syringe=False, mouth_rooms_mm=[20.0])
+    _, vents = openings(way, top_z_mm=way.upper_mm, syringe=False, mouth_rooms_mm=[20.0], lean_deg=45.0)
     return min(vents, key=lambda vent: vent.gate_z_mm)
 
 
