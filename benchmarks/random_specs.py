@@ -31,6 +31,8 @@ def main() -> None:
             print(f"--- {number}\n{random_spec(number)}{failed}", flush=True)
     said = ", ".join(f"{n} {what}" for what, n in count.items())
     print(f"specs {first} to {end - 1}: {said}; {time.perf_counter() - start:.0f} s")
+    if count["fault"] or count["unsound"]:
+        sys.exit(1)
 
 
 if __name__ == "__main__":

@@ -11,6 +11,7 @@ import math
 import re
 from collections import Counter
 from collections.abc import Iterator
+from functools import partial
 from io import BytesIO
 from typing import Any, Final
 from xml.etree import ElementTree
@@ -221,12 +222,18 @@ def _pieces(shape: Any, name: str, scale: float, height_mm: float) -> Iterator[P
             elif isinstance(segment, Arc) and abs(segment.rx - segment.ry) <= 1e-9 * segment.rx:
                 vertices += _round(segment, placed)
             else:
-                points = flattened(lambda t, s=segment: placed(s.point(t)))  # type: ignore[misc]
+                points = flattened(partial(_on_the_page, segment, placed))
                 vertices += (Vertex(*p) for p in points[:-1])
             last = Vertex(*placed(segment.end))
             if len(vertices) > MOST_CORNERS:
                 raise too_many_corners(name)
     yield from done(closed=False)
+
+
+def _on_the_page(segment: Any, placed: Any, share: float) -> Point:
+    """The place a share of the way along a segment."""
+    point: Point = placed(segment.point(share))
+    return point
 
 
 def _round(arc: Any, placed: Any) -> Iterator[Vertex]:

@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path, PurePath
-from typing import Final, TypeAlias
+from typing import Any, Final, TypeAlias
 
 from moldgen.errors import OutputError, Problem, SpecError
 
@@ -202,18 +202,18 @@ class _Builder:
         self._key: list[str | None] = []
         self._entries = 0
 
-    def build(self, events: Iterator[object]) -> None:
+    def build(self, events: Iterator[Any]) -> None:
         import yaml
 
         documents = 0
         for event in events:
-            line = event.start_mark.line + 1  # type: ignore[attr-defined]
+            line = event.start_mark.line + 1
             if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
                 self._refuse(
                     line, "an anchor or alias (& or *)", "a spec repeats nothing by reference", "Write the value out."
                 )
-            if getattr(event, "tag", None):
-                self._refuse(line, f"a tag ({event.tag})", "a spec needs no tags", "Delete it.")  # type: ignore[attr-defined]
+            if tag := getattr(event, "tag", None):
+                self._refuse(line, f"a tag ({tag})", "a spec needs no tags", "Delete it.")
             if isinstance(event, yaml.DocumentStartEvent):
                 documents += 1
                 if documents > 1:
