@@ -9,7 +9,7 @@ import os
 import signal
 import threading
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
 from importlib import import_module
 from multiprocessing.resource_tracker import ensure_running
 from multiprocessing.util import Finalize
@@ -26,6 +26,16 @@ class InTurn(Executor):
         done: Future[T] = Future()
         done.set_result(work(*args, **kwargs))
         return done
+
+
+class _Beside(ProcessPoolExecutor):
+    """A process of its own; once that has died over one part, further ones are done in turn."""
+
+    def submit(self, work: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
+        try:
+            return super().submit(work, *args, **kwargs)
+        except BrokenExecutor:
+            return InTurn().submit(work, *args, **kwargs)
 
 
 NEEDED: Final = (
@@ -46,7 +56,7 @@ def second_process() -> Executor:
     """
     if os.cpu_count() == 1:
         return InTurn()
-    process = ProcessPoolExecutor(1, multiprocessing.get_context("spawn"), _belong_to_parent)
+    process = _Beside(1, multiprocessing.get_context("spawn"), _belong_to_parent)
     with children_spared():
         process.submit(_load)
     return process

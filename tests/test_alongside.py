@@ -5,10 +5,11 @@ import signal
 import subprocess
 import sys
 import time
+from concurrent.futures import BrokenExecutor
 
 import pytest
 
-from moldgen.alongside import children_spared
+from moldgen.alongside import children_spared, second_process
 from moldgen.cli.interrupts import Heeded, Interrupted
 
 
@@ -20,6 +21,15 @@ def test_a_child_that_the_block_starts_does_not_hear_ctrl_c():
     child.send_signal(signal.SIGINT)
     child.stdout.close()
     assert child.wait() == 0
+
+
+def test_a_second_process_that_dies_takes_down_what_it_was_at_and_nothing_after(monkeypatch):
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    with second_process() as alongside:
+        assert alongside.submit(os.getpid).result() != os.getpid()
+        with pytest.raises(BrokenExecutor):
+            alongside.submit(os._exit, 1).result()
+        assert alongside.submit(os.getpid).result() == os.getpid()
 
 
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
