@@ -506,6 +506,12 @@ class Insert:
     """Bore by which the mold can centre it; None if it can only be held by its outside."""
 
 
+def polygon(corners: Sequence[Point]) -> Path:
+    """Straight sides from corner to corner, anticlockwise whichever way the corners run."""
+    path = Path(tuple(Vertex(p.x, p.y) for p in corners))
+    return path if path.area > 0.0 else path.reversed()
+
+
 def rectangle(x0: float, y0: float, x1: float, y1: float) -> Path:
     """An upright rectangle, anticlockwise from its lower left corner."""
     return Path((Vertex(x0, y0), Vertex(x1, y0), Vertex(x1, y1), Vertex(x0, y1)))

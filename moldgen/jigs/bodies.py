@@ -11,7 +11,7 @@ from moldgen.mold.lettering import outlines, width_mm
 from moldgen.parts import kernel
 from moldgen.parts.mesh import Mesh
 from moldgen.parts.meshing import FINE_ANGLE_RAD, meshed
-from moldgen.shapes import Path, Point, Vertex
+from moldgen.shapes import polygon
 
 if TYPE_CHECKING:
     from moldgen.parts.kernel import Body
@@ -57,12 +57,7 @@ def _letters(label: Label) -> Iterable[kernel.Pocket]:
     stroke = min(LETTER_STROKE_MM, label.height_mm / 5.0)
     left, low = -0.5 * width_mm(text=label.text, height_mm=label.height_mm), -0.5 * label.height_mm
     for area in outlines(text=label.text, height_mm=label.height_mm, stroke_width_mm=stroke):
-        rim, *holes = (_ring(points).moved(left, low) for points in (area.exterior, *area.holes))
+        rim, *holes = (polygon(points).moved(left, low) for points in (area.exterior, *area.holes))
         yield kernel.pocket_in_top(
             rim, holes, LETTER_DEPTH_MM, x=label.x_mm, y=label.y_mm, top_z=label.z_mm, turn_deg=label.turn_deg
         )
-
-
-def _ring(points: tuple[Point, ...]) -> Path:
-    path = Path(tuple(Vertex(p.x, p.y) for p in points))
-    return path if path.area > 0.0 else path.reversed()

@@ -11,7 +11,7 @@ from moldgen.mold.lettering import outlines
 from moldgen.mold.plan import LETTER_DEPTH_MM, CavityPlan, KeyPlan, LabelPlan, MoldPlan, OpeningPlan, WedgePlan
 from moldgen.parts import kernel
 from moldgen.parts.solids import solid
-from moldgen.shapes import Drawn, Edge, Path, Point, Revolved, Vertex, parallel, rectangle
+from moldgen.shapes import Drawn, Edge, Path, Revolved, Vertex, parallel, polygon, rectangle
 
 if TYPE_CHECKING:
     from moldgen.parts.kernel import Body
@@ -360,15 +360,10 @@ def _letters(plan: MoldPlan, which: str) -> Iterable[kernel.Pocket]:
 def _areas(label: LabelPlan) -> Iterable[tuple[Path, list[Path]]]:
     stroke = min(LETTER_STROKE_MM, label.height_mm / 5.0)
     for area in outlines(text=label.text, height_mm=label.height_mm, stroke_width_mm=stroke):
-        yield _ring(area.exterior), [_ring(hole) for hole in area.holes]
+        yield polygon(area.exterior), [polygon(hole) for hole in area.holes]
 
 
 def engraved_mm3(label: LabelPlan) -> float:
     """What a label takes from its half: the letters' areas times their depth."""
     areas = [rim.area - sum(hole.area for hole in holes) for rim, holes in _areas(label)]
     return LETTER_DEPTH_MM * sum(areas)
-
-
-def _ring(points: tuple[Point, ...]) -> Path:
-    path = Path(tuple(Vertex(p.x, p.y) for p in points))
-    return path if path.area > 0.0 else path.reversed()
