@@ -1,4 +1,8 @@
-"""Where the work goes that needs no CAD kernel: to a process of its own beside the kernel's, or done in turn."""
+"""Processes that do part of a build beside the one that builds, or nobody: then all is done in turn.
+
+Two kinds of work can be handed over. What needs no CAD kernel goes to a process that never loads it, and is up before
+the kernel is; what needs it, to a copy of a process that has it, as it takes more than a second to load.
+"""
 
 from __future__ import annotations
 
@@ -7,9 +11,11 @@ import gc
 import multiprocessing
 import os
 import signal
+import sys
 import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
+from dataclasses import dataclass, field
 from importlib import import_module
 from multiprocessing.resource_tracker import ensure_running
 from multiprocessing.util import Finalize
@@ -28,6 +34,16 @@ class InTurn(Executor):
         return done
 
 
+@dataclass(frozen=True)
+class Alongside:
+    """Who does what a build hands over; `InTurn` where nothing else is said."""
+
+    kernel: Executor = field(default_factory=InTurn)
+    """What needs the CAD kernel."""
+    meshes: Executor = field(default_factory=InTurn)
+    """What does not."""
+
+
 class _Beside(ProcessPoolExecutor):
     """A process of its own; once that has died over one part, further ones are done in turn."""
 
@@ -40,8 +56,6 @@ class _Beside(ProcessPoolExecutor):
 
 NEEDED: Final = (
     "moldgen.from_meshes",
-    "moldgen.drawing.dxf",
-    "ezdxf",
     "manifold3d",
     "shapely",
     "vtkmodules.vtkRenderingOpenGL2",
@@ -49,7 +63,7 @@ NEEDED: Final = (
 """What the second process loads at once, some of which its work would only load when it first calls it."""
 
 
-def second_process() -> Executor:
+def mesh_process() -> Executor:
     """One more process, which does what it is handed while this one goes on; on a single core, `InTurn`.
 
     It starts loading what it needs right away. Only for programs whose main module may be imported a second time.
@@ -59,6 +73,19 @@ def second_process() -> Executor:
     process = _Beside(1, multiprocessing.get_context("spawn"), _belong_to_parent)
     with children_spared():
         process.submit(_load)
+    return process
+
+
+def kernel_process() -> Executor:
+    """A copy of this process, made at once, with all that it has loaded; `InTurn` on a single core.
+
+    Also where processes are not safely copied, once they have loaded libraries of the system: on anything but Linux.
+    """
+    if os.cpu_count() == 1 or sys.platform != "linux":
+        return InTurn()
+    process = _Beside(1, multiprocessing.get_context("fork"), _belong_to_parent)
+    with children_spared():
+        process.submit(os.getpid)
     return process
 
 
@@ -114,6 +141,8 @@ def _belong_to_parent() -> None:
     At its own end it goes at once: to take its libraries down one by one costs a tenth of a second.
     """
     gc.set_threshold(100_000)
+    for one in (signal.SIGTERM, signal.SIGHUP, signal.SIGALRM) if hasattr(signal, "SIGHUP") else ():
+        signal.signal(one, signal.SIG_DFL)  # a copy has its parent's ways out, which are not for it to take
     Finalize(None, os._exit, (0,), exitpriority=0)
     parent = multiprocessing.parent_process()
     assert parent is not None

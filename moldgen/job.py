@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Iterable, Iterator, Mapping
-from concurrent.futures import BrokenExecutor, Executor
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from concurrent.futures import BrokenExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any, Final, TypeAlias
+from typing import Any, Final, ParamSpec, TypeAlias, TypeVar
 
 from moldgen import from_meshes
-from moldgen.alongside import InTurn
+from moldgen.alongside import Alongside
 from moldgen.bench import steps
 from moldgen.case import Case
 from moldgen.casting.recipe import weigh_out_json
@@ -21,13 +21,13 @@ from moldgen.drawing.dxf import dxf_text
 from moldgen.drawing.model import Drawing
 from moldgen.drawing.mold import mold_drawing
 from moldgen.drawing.part import part_drawing
-from moldgen.drawing.svg import svg_text, write_svg
+from moldgen.drawing.svg import svg_text
 from moldgen.drawing.template import template_drawing
 from moldgen.errors import OutputError
 from moldgen.feedback import history
 from moldgen.feedback.bench_checks import expected_checks
 from moldgen.from_meshes import Meshes
-from moldgen.inspection.closed_mold import ClosedMold, closed_mold
+from moldgen.inspection.closed_mold import ClosedMold, meshed_half, with_meshed_halves
 from moldgen.inspection.findings import Finding
 from moldgen.inspection.in_kernel import closed_solids
 from moldgen.inspection.proofs import mold_in_kernel
@@ -35,7 +35,7 @@ from moldgen.inspection.watertight import read_back
 from moldgen.jigs.bodies import JigBodies, carried_out, made
 from moldgen.jigs.order import jigs_of
 from moldgen.jigs.plan import Jig
-from moldgen.mold.bodies import carry_out
+from moldgen.mold.bodies import Half, MoldBodies, lower_half, upper_half, with_halves
 from moldgen.mold.plan import MoldPlan
 from moldgen.needed import needed
 from moldgen.output import directory
@@ -54,6 +54,9 @@ from moldgen.pouring import Pour, poured
 from moldgen.printing import PrintJob, print_job, print_settings
 from moldgen.sizing import Sizing, remark_json
 from moldgen.spec.document import kept_at, named_file
+
+P = ParamSpec("P")
+T = TypeVar("T")
 
 SCHEMA: Final = "moldgen/build/1"
 
@@ -127,55 +130,51 @@ def record(
     }
 
 
-def build(sized: Sizing, out: Path, *, pdf: bool = False, alongside: Executor | None = None) -> Build:
+def build(sized: Sizing, out: Path, *, pdf: bool = False, alongside: Alongside | None = None) -> Build:
     """Makes, proves and writes the mold of a sized part into out/NAME, whole or not at all; the sheet as PDF if wanted.
 
-    What needs no CAD kernel is done by `alongside` while the kernel goes on, or in turn where there is none. Raises
+    What others can do is done by `alongside` while this process goes on, or in turn where there is nobody. Raises
     SpecError, GeometryError or OutputError; then nothing of this build is left and an earlier one stands.
     """
     seconds: dict[str, float] = {}
-    alongside = alongside or InTurn()
+    alongside = alongside or Alongside()
     target = out / sized.case.name
     with directory.replaced(target) as folder, _told_if_lost():
         with _timed(seconds, "plan"):
             plan = planned(sized)
             jigs = jigs_of(sized)
-        with _timed(seconds, "bodies"):
+        with _timed(seconds, "bodies and meshes"):
+            one_half = alongside.kernel.submit(_meshed_half, plan, lower_half)
+            other_half = _meshed_half(plan, upper_half)
             part = solid(sized.free_shape, stage="part")
-            bodies = carry_out(plan)
-            tools = carried_out(jigs)
-        with _timed(seconds, "mesh"):
-            mold = closed_mold(plan, bodies)
-            made_jigs = made(jigs, tools)
-            meshes = Meshes(
-                mold=mold.meshes,
-                part=meshed(part),
-                jigs=made_jigs.meshes,
-                printer=sized.case.printer,
-                elongation_at_break=sized.case.given.elastomer.elongation_at_break,
-            )
+            free = meshed(part)
+            made_jigs = made(jigs, carried_out(jigs))
+            mold = _closed(plan, one_half.result(), other_half)
+        seen = alongside.meshes.submit(from_meshes.seen, _meshes(sized, mold, free, made_jigs))
+        drawn = alongside.kernel.submit(_clocked, _mold_drawing, sized, plan, mold.bodies)
+        proven = alongside.kernel.submit(_clocked, _proven_in_kernel, sized, plan, mold.bodies)
         pour = poured(sized.case, plan)
         printed = _printed(mold, made_jigs, sized.case)
-        under_way = alongside.submit(from_meshes.seen, meshes)
         with _timed(seconds, "files"):
-            files = [*_write_bodies(folder, sized, mold, part, meshes.part), *_write_jigs(folder, sized, made_jigs)]
-        with _timed(seconds, "proofs in the kernel and on files"):
-            findings = (
-                *mold_in_kernel(mold, sized),
-                *closed_solids(made_jigs.bodies),
-                *read_back(folder, {role: kernel.volume_mm3(body) for role, body in _solids(mold, made_jigs).items()}),
-            )
+            files = [*_write_bodies(folder, sized, mold, part, free), *_write_jigs(folder, sized, made_jigs)]
+        with _timed(seconds, "proofs on files"):
+            volumes = {role: kernel.volume_mm3(body) for role, body in _solids(mold, made_jigs).items()}
+            proven_here = (*closed_solids(made_jigs.bodies), *read_back(folder, volumes))
         with _timed(seconds, "drawings"):
-            drawings = _drawings(sized, mold)
-            dxfs = {name: alongside.submit(dxf_text, drawing) for name, drawing in drawings.items()}
+            drawings = {"part": part_drawing(sized=sized)}
         with _timed(seconds, "waiting"):
-            seen = under_way.result()
-            files += _write_drawings(folder, drawings, {name: dxf.result() for name, dxf in dxfs.items()})
-        findings = (*findings, *seen.findings)
+            drawings["mold"], seconds["drawing of the mold"] = drawn.result()
+        with _timed(seconds, "drawings"):
+            files += _write_drawings(folder, drawings)
+        with _timed(seconds, "waiting"):
+            proven_in_kernel, seconds["proofs in the kernel"] = proven.result()
+            look, proven_on_meshes = seen.result().look, seen.result().findings
+        findings = (*proven_in_kernel, *proven_here, *proven_on_meshes)
+        seconds |= seen.result().seconds
         with _timed(seconds, "sheet"):
             svgs = [svg_text(drawing) for drawing in drawings.values()]
             content = record(sized, plan, findings, pour, jigs, printed, _recorded(folder, files))
-            write_sheet(folder, content, family=sized.case.family.title, look=seen.look, drawings=svgs)
+            write_sheet(folder, content, family=sized.case.family.title, look=look, drawings=svgs)
             files += [("sheet", SHEET_FILE), *(("picture", name) for name, _ in PICTURES)]
         if pdf:
             with _timed(seconds, "pdf"):
@@ -193,7 +192,46 @@ def build(sized: Sizing, out: Path, *, pdf: bool = False, alongside: Executor | 
             spec_text=sized.case.document.text,
             mold_mm={name: size.value for name, size in sized.mold.items()},
         )
-    return Build(sized, plan, findings, pour, jigs, printed, records, target, {**seconds, **seen.seconds})
+    return Build(sized, plan, findings, pour, jigs, printed, records, target, seconds)
+
+
+@dataclass(frozen=True)
+class _MeshedHalf:
+    half: Half
+    mesh: Mesh
+
+
+def _meshed_half(plan: MoldPlan, make: Callable[[MoldPlan], Half]) -> _MeshedHalf:
+    half = make(plan)
+    return _MeshedHalf(half, meshed_half(plan, half.body))
+
+
+def _closed(plan: MoldPlan, lower: _MeshedHalf, upper: _MeshedHalf) -> ClosedMold:
+    return with_meshed_halves(plan, with_halves(plan, lower.half, upper.half), lower.mesh, upper.mesh)
+
+
+def _meshes(sized: Sizing, mold: ClosedMold, free: Mesh, made_jigs: JigBodies) -> Meshes:
+    return Meshes(
+        mold=mold.meshes,
+        part=free,
+        jigs=made_jigs.meshes,
+        printer=sized.case.printer,
+        elongation_at_break=sized.case.given.elastomer.elongation_at_break,
+    )
+
+
+def _mold_drawing(sized: Sizing, plan: MoldPlan, bodies: MoldBodies) -> Drawing:
+    return mold_drawing(sized=sized, plan=plan, bodies=bodies)
+
+
+def _proven_in_kernel(sized: Sizing, plan: MoldPlan, bodies: MoldBodies) -> tuple[Finding, ...]:
+    return tuple(mold_in_kernel(plan, bodies, sized))
+
+
+def _clocked(work: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> tuple[T, float]:
+    """What the work gives, and the seconds that it took."""
+    start = time.perf_counter()
+    return work(*args, **kwargs), time.perf_counter() - start
 
 
 @contextmanager
@@ -203,7 +241,7 @@ def _told_if_lost() -> Iterator[None]:
         yield
     except BrokenExecutor as error:
         raise OutputError(
-            "the process that proves the mold has come to an end, perhaps for want of memory. Close other programs, "
+            "a process that helps with the mold has come to an end, perhaps for want of memory. Close other programs, "
             "and build again."
         ) from error
 
@@ -229,13 +267,6 @@ def _printed(mold: ClosedMold, made_jigs: JigBodies, case: Case) -> tuple[PrintJ
     )
 
 
-def _drawings(sized: Sizing, mold: ClosedMold) -> dict[str, Drawing]:
-    return {
-        "part": part_drawing(sized=sized),
-        "mold": mold_drawing(sized=sized, plan=mold.plan, bodies=mold.bodies),
-    }
-
-
 File: TypeAlias = tuple[str, str]
 """Role and path of a file in the build's folder."""
 
@@ -244,12 +275,11 @@ def _recorded(folder: Path, files: Iterable[File]) -> tuple[FileRecord, ...]:
     return tuple(recorded(folder, role, path) for role, path in files)
 
 
-def _write_drawings(folder: Path, drawings: Mapping[str, Drawing], dxfs: Mapping[str, str]) -> Iterator[File]:
+def _write_drawings(folder: Path, drawings: Mapping[str, Drawing]) -> Iterator[File]:
     for name, drawing in drawings.items():
-        write_svg(drawing, folder / f"{name}.svg")
-        (folder / f"{name}.dxf").write_text(dxfs[name], encoding="utf-8", newline="\n")
-        yield "drawing", f"{name}.svg"
-        yield "drawing", f"{name}.dxf"
+        for suffix, text in (("svg", svg_text(drawing) + "\n"), ("dxf", dxf_text(drawing))):
+            (folder / f"{name}.{suffix}").write_text(text, encoding="utf-8", newline="\n")
+            yield "drawing", f"{name}.{suffix}"
 
 
 def _write_bodies(folder: Path, sized: Sizing, mold: ClosedMold, part: Any, free: Mesh) -> Iterator[File]:
@@ -298,4 +328,4 @@ def _spec_files(folder: Path, case: Case) -> Iterator[File]:
 def _timed(seconds: dict[str, float], stage: str) -> Iterator[None]:
     start = time.perf_counter()
     yield
-    seconds[stage] = time.perf_counter() - start
+    seconds[stage] = seconds.get(stage, 0.0) + time.perf_counter() - start

@@ -10,12 +10,12 @@ import threading
 import time
 import warnings
 from collections.abc import Generator, Sequence
-from concurrent.futures import BrokenExecutor, Executor
+from concurrent.futures import BrokenExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from moldgen.alongside import children_spared
+from moldgen.alongside import Alongside, children_spared
 from moldgen.errors import MoldgenError, OutputError
 from moldgen.output.currency import current_build
 from moldgen.output.directory import JOB_FILE, tidied
@@ -69,13 +69,13 @@ def build_each(
     *,
     jobs: int | None = None,
     pdf: bool = False,
-    alongside: Executor | None = None,
+    alongside: Alongside | None = None,
 ) -> Generator[Build | MoldgenError, None, None]:
     """Builds each part into out/NAME and yields, in their order, its build or the error that it ended in.
 
     The work goes to joblib: `jobs` processes of this machine, or, left out, whatever `joblib.parallel_config` has
-    chosen, a cluster's backend among others (its workers have to see the same folders). With one job, `alongside` does
-    what needs no CAD kernel. The same files come out.
+    chosen, a cluster's backend among others (its workers have to see the same folders). With one job, `alongside` helps
+    with each part in turn. The same files come out.
     """
     if jobs == 1:
         yield from (_one(part, out, pdf, alongside) for part in parts)
@@ -149,7 +149,7 @@ def _belong_to(parent: int) -> None:
     threading.Thread(target=watch, daemon=True).start()
 
 
-def _one(part: Sizing, out: Path, pdf: bool, alongside: Executor | None = None) -> Build | MoldgenError:
+def _one(part: Sizing, out: Path, pdf: bool, alongside: Alongside | None = None) -> Build | MoldgenError:
     from moldgen import job
 
     try:

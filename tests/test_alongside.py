@@ -9,7 +9,7 @@ from concurrent.futures import BrokenExecutor
 
 import pytest
 
-from moldgen.alongside import children_spared, second_process
+from moldgen.alongside import children_spared, mesh_process
 from moldgen.cli.interrupts import Heeded, Interrupted
 
 
@@ -23,9 +23,9 @@ def test_a_child_that_the_block_starts_does_not_hear_ctrl_c():
     assert child.wait() == 0
 
 
-def test_a_second_process_that_dies_takes_down_what_it_was_at_and_nothing_after(monkeypatch):
+def test_a_mesh_process_that_dies_takes_down_what_it_was_at_and_nothing_after(monkeypatch):
     monkeypatch.setattr(os, "cpu_count", lambda: 2)
-    with second_process() as alongside:
+    with mesh_process() as alongside:
         assert alongside.submit(os.getpid).result() != os.getpid()
         with pytest.raises(BrokenExecutor):
             alongside.submit(os._exit, 1).result()

@@ -55,7 +55,7 @@ def test_workers_give_the_same_files_and_a_second_run_leaves_them_alone(specs, t
     assert run(specs, tmp_path / "one") == 0
     buffer, stop = json.loads(capsys.readouterr().out)
     assert buffer["seconds"] == {}
-    assert stop["seconds"]["bodies"] > 0.0
+    assert stop["seconds"]["bodies and meshes"] > 0.0
     (tmp_path / "one" / "stop" / "mold_upper.stl").write_bytes(b"")
     part = sizing.size(case.load(specs / "stop.yaml"))
     assert standing(part, tmp_path / "one") is None

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from contextlib import closing
+from collections.abc import Iterator, Sequence
+from contextlib import closing, contextmanager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,6 +13,7 @@ from moldgen.errors import GeometryError, MoldgenError
 from moldgen.paper.typesetting import require_typesetter
 
 if TYPE_CHECKING:
+    from moldgen.alongside import Alongside
     from moldgen.job import Build
     from moldgen.many import Standing
 
@@ -33,7 +34,7 @@ def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool, pdf: b
         exits.say_problems(errors, as_json=as_json)
         return exits.UNUSABLE
 
-    from moldgen.alongside import InTurn, second_process
+    from moldgen.alongside import Alongside
     from moldgen.jigs.order import jigs_of
     from moldgen.many import build_each, standing
 
@@ -57,7 +58,7 @@ def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool, pdf: b
     missing = [one for one in done if one.case.name not in made]
     jobs = max(1, min(jobs, len(missing)))
     with (
-        second_process() if missing and jobs == 1 else InTurn() as alongside,
+        _helpers() if missing and jobs == 1 else nullcontext(Alongside()) as alongside,
         closing(build_each(missing, out, jobs=jobs, pdf=pdf, alongside=alongside)) as results,
         progress(len(missing)) as step,
     ):
@@ -89,3 +90,15 @@ def run(specs: Sequence[Path], out: Path, *, strict: bool, as_json: bool, pdf: b
         return exits.UNUSABLE
     failed = any(not build.passed for build in builds) or (strict and any(build.sizing.remarks for build in builds))
     return exits.PROOF_FAILED if failed else exits.DONE
+
+
+@contextmanager
+def _helpers() -> Iterator[Alongside]:
+    """Two more processes: one for meshes, which loads what it needs meanwhile; a copy of this one, kernel and all."""
+    from moldgen.alongside import Alongside, kernel_process, mesh_process
+
+    with mesh_process() as meshes:
+        from moldgen import job  # noqa: F401
+
+        with kernel_process() as kernel:
+            yield Alongside(kernel, meshes)

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from pathlib import Path as FilePath
 from typing import Final
 from xml.sax.saxutils import escape, quoteattr
 
@@ -29,7 +28,6 @@ from moldgen.drawing.model import (
     Text,
     View,
 )
-from moldgen.errors import OutputError
 from moldgen.shapes import Edge, Point
 
 FONTS: Final = "Helvetica, Arial, Liberation Sans, DejaVu Sans, sans-serif"
@@ -54,14 +52,6 @@ HATCH_INK: Final[dict[Material, str]] = {
     "metal": "#9a8636",
     "jig": "#8c9a72",
 }
-
-
-def write_svg(drawing: Drawing, path: FilePath) -> None:
-    """Writes the drawing as a file of its own. Raises OutputError."""
-    try:
-        path.write_text(svg_text(drawing) + "\n", encoding="utf-8", newline="\n")
-    except OSError as error:
-        raise OutputError(f"{path}: cannot be written ({error.strerror}). Check free space and permissions.") from error
 
 
 def svg_text(drawing: Drawing) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from typing import Any, Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -15,6 +15,9 @@ from moldgen.mold.plan import MoldPlan
 from moldgen.parts.mesh import Mesh
 from moldgen.parts.meshing import ANGLE_RAD, FINE_ANGLE_RAD, meshed
 from moldgen.shapes import Drawn
+
+if TYPE_CHECKING:
+    from moldgen.parts.kernel import Body
 
 ROUND_ANGLE_RAD: Final = 0.1
 """Of long round belts: the coarser angle leaves what their molds hold 0.2 to 0.7 % small."""
@@ -34,11 +37,20 @@ class ClosedMold(MoldMeshes):
 
 def closed_mold(plan: MoldPlan, bodies: MoldBodies) -> ClosedMold:
     """The mold with every body meshed once; like bodies share one mesh, shifted."""
-    angle = ROUND_ANGLE_RAD if isinstance(plan.cavity.shape, Drawn) else ANGLE_RAD
+    return with_meshed_halves(plan, bodies, meshed_half(plan, bodies.lower), meshed_half(plan, bodies.upper))
+
+
+def meshed_half(plan: MoldPlan, half: Body) -> Mesh:
+    return without_idle_corners(meshed(half, angle_rad=_angle_rad(plan)))
+
+
+def with_meshed_halves(plan: MoldPlan, bodies: MoldBodies, lower: Mesh, upper: Mesh) -> ClosedMold:
+    """The mold, of whose bodies only the halves are meshed already."""
+    angle = _angle_rad(plan)
     return ClosedMold(
         plan=plan,
-        lower=without_idle_corners(meshed(bodies.lower, angle_rad=angle)),
-        upper=without_idle_corners(meshed(bodies.upper, angle_rad=angle)),
+        lower=lower,
+        upper=upper,
         cores=_at_places(bodies.cores, plan, FINE_ANGLE_RAD),
         core_against_halves=meshed(bodies.cores[0]) if bodies.cores else None,
         inserts=_at_places(bodies.inserts, plan),
@@ -49,7 +61,11 @@ def closed_mold(plan: MoldPlan, bodies: MoldBodies) -> ClosedMold:
     )
 
 
-def _at_places(bodies: Sequence[Any], plan: MoldPlan, angle_rad: float = ANGLE_RAD) -> tuple[Mesh, ...]:
+def _angle_rad(plan: MoldPlan) -> float:
+    return ROUND_ANGLE_RAD if isinstance(plan.cavity.shape, Drawn) else ANGLE_RAD
+
+
+def _at_places(bodies: Sequence[Body], plan: MoldPlan, angle_rad: float = ANGLE_RAD) -> tuple[Mesh, ...]:
     if not bodies:
         return ()
     first = meshed(bodies[0], angle_rad=angle_rad)

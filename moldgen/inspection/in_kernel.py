@@ -8,7 +8,16 @@ from typing import Any, Final
 
 from moldgen.inspection.balance import CAVITY_TOLERANCE
 from moldgen.inspection.findings import Finding
-from moldgen.mold.bodies import MoldBodies, Tools, channels_beyond_relief_mm3, engraved_mm3, lower_blank, upper_blank
+from moldgen.mold.bodies import (
+    MoldBodies,
+    Tools,
+    channels_beyond_relief_mm3,
+    engraved_mm3,
+    lower_blank,
+    lower_tools,
+    upper_blank,
+    upper_tools,
+)
 from moldgen.mold.plan import KeyPlan, MoldPlan
 from moldgen.parts import kernel
 from moldgen.shapes import Revolved
@@ -32,8 +41,8 @@ def balance(plan: MoldPlan, bodies: MoldBodies, wanted_cavity_mm3: float) -> Ite
     The halves come from cuts, what was cut away from an intersection of blank and tools, the block and the keys from
     closed forms, so that a boolean gone wrong cannot hide.
     """
-    removed = _removed_mm3(lower_blank(plan), bodies.lower_tools, plan)
-    removed += _removed_mm3(upper_blank(plan), bodies.upper_tools, plan)
+    removed = _removed_mm3(lower_blank(plan), lower_tools(plan), plan)
+    removed += _removed_mm3(upper_blank(plan), upper_tools(plan), plan)
     closed = channels_beyond_relief_mm3(plan) + sum(engraved_mm3(label) for label in plan.labels)
     halves = kernel.volume_mm3(bodies.lower) + kernel.volume_mm3(bodies.upper)
     off = (halves + removed + closed - grown_on_mm3(plan)) / plan.block.volume_mm3 - 1.0

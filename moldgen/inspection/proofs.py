@@ -8,24 +8,25 @@ from moldgen.inspection import in_kernel
 from moldgen.inspection.closed_mold import ClosedMold
 from moldgen.inspection.findings import Finding
 from moldgen.inspection.on_meshes import mold_on_meshes
+from moldgen.mold.bodies import MoldBodies
 from moldgen.mold.compensation import for_printer
 from moldgen.mold.draft import with_draft
-from moldgen.mold.plan import CavityPlan
+from moldgen.mold.plan import CavityPlan, MoldPlan
 from moldgen.shapes import Revolved
 from moldgen.sizing import Sizing
 
 
 def proofs(mold: ClosedMold, sized: Sizing) -> Iterator[Finding]:
     """All findings on a mold's bodies, good and bad."""
-    yield from mold_in_kernel(mold, sized)
+    yield from mold_in_kernel(mold.plan, mold.bodies, sized)
     elongation = sized.case.given.elastomer.elongation_at_break
     yield from mold_on_meshes(mold, printer=sized.case.printer, elongation_at_break=elongation)
 
 
-def mold_in_kernel(mold: ClosedMold, sized: Sizing) -> Iterator[Finding]:
+def mold_in_kernel(plan: MoldPlan, bodies: MoldBodies, sized: Sizing) -> Iterator[Finding]:
     """The findings that need the kernel."""
-    yield from in_kernel.closed_solids(mold.bodies.printed)
-    yield from in_kernel.balance(mold.plan, mold.bodies, _wanted_mm3(mold.plan.cavity, sized))
+    yield from in_kernel.closed_solids(bodies.printed)
+    yield from in_kernel.balance(plan, bodies, _wanted_mm3(plan.cavity, sized))
 
 
 def _wanted_mm3(cavity: CavityPlan, sized: Sizing) -> float:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from moldgen.mold.lettering import outlines
-from moldgen.mold.plan import LETTER_DEPTH_MM, CavityPlan, KeyPlan, LabelPlan, MoldPlan, OpeningPlan, WedgePlan
+from moldgen.mold.plan import LETTER_DEPTH_MM, KeyPlan, LabelPlan, MoldPlan, OpeningPlan, WedgePlan
 from moldgen.parts import kernel
 from moldgen.parts.solids import solid
 from moldgen.shapes import Drawn, Edge, Path, Revolved, Vertex, parallel, polygon, rectangle
@@ -47,6 +47,15 @@ class Tools:
 
 
 @dataclass(frozen=True)
+class Half:
+    """A finished half of the mold."""
+
+    body: Body
+    plain: Body
+    """Before its letters were sunk in, with a fraction of the faces."""
+
+
+@dataclass(frozen=True)
 class MoldBodies:
     """The finished solids, where they are when the mold is closed."""
 
@@ -60,12 +69,9 @@ class MoldBodies:
     """What the mold stands on while it is filled."""
     poured: Body
     """All that is filled: cavities with their sprues and vents, up to the brim."""
-    lower_tools: Tools
-    upper_tools: Tools
-    """Kept for the material balance."""
     plain_lower: Body
     plain_upper: Body
-    """The halves before their letters were sunk in, with a fraction of the faces: what drawings and overlaps cut."""
+    """The halves before their letters were sunk in: what drawings and overlaps cut."""
 
     @property
     def printed(self) -> dict[str, Body]:
@@ -77,28 +83,56 @@ class MoldBodies:
 
 def carry_out(plan: MoldPlan) -> MoldBodies:
     """All bodies of the mold. Raises GeometryError with the stage at which the kernel refused."""
-    cavity = plan.cavity
-    space = _hung(solid(cavity.shape, stage="cavity"), cavity)
-    core = None if cavity.core is None else kernel.revolved(cavity.core.profile, stage="core")
-    lower_tools = Tools.of(plan, _lower_each(cavity, space, core), _lower_shared(plan))
-    upper_tools = Tools.of(plan, _upper_each(plan, space, core), _upper_shared(plan))
-    lower = kernel.cut(lower_blank(plan), [*lower_tools.all, *_channels(plan)], stage="lower half")
-    upper = kernel.cut(upper_blank(plan), upper_tools.all, stage="upper half")
+    return with_halves(plan, lower_half(plan), upper_half(plan))
+
+
+def lower_half(plan: MoldPlan) -> Half:
+    tools = [*lower_tools(plan).all, *_channels(plan)]
+    cut = kernel.cut(lower_blank(plan), tools, stage="lower half")
     pegs = [*(_key(key) for key in plan.keys), *_pins(plan)]
-    lower = kernel.fused([lower, *pegs], stage="keys of the lower half")
+    return _lettered(plan, "lower", kernel.fused([cut, *pegs], stage="keys of the lower half"))
+
+
+def upper_half(plan: MoldPlan) -> Half:
+    return _lettered(plan, "upper", kernel.cut(upper_blank(plan), upper_tools(plan).all, stage="upper half"))
+
+
+def with_halves(plan: MoldPlan, lower: Half, upper: Half) -> MoldBodies:
+    """The halves together with all that lies between them, or that they stand on."""
+    insert, space, core = plan.cavity.insert, _space(plan), _core(plan)
     return MoldBodies(
-        lower=_lettered(plan, "lower", lower),
-        upper=_lettered(plan, "upper", upper),
+        lower=lower.body,
+        upper=upper.body,
         cores=() if core is None else _everywhere(core, plan),
-        inserts=() if cavity.insert is None else _everywhere(kernel.revolved(cavity.insert.body, stage="metal"), plan),
+        inserts=() if insert is None else _everywhere(kernel.revolved(insert.body, stage="metal"), plan),
         cavities=_everywhere(space, plan),
         wedge=None if plan.wedge is None else _wedge(plan.wedge),
         poured=_poured(plan, space),
-        lower_tools=lower_tools,
-        upper_tools=upper_tools,
-        plain_lower=lower,
-        plain_upper=upper,
+        plain_lower=lower.plain,
+        plain_upper=upper.plain,
     )
+
+
+def lower_tools(plan: MoldPlan) -> Tools:
+    """What is cut from the lower half's blank besides its channels."""
+    return Tools.of(plan, _lower_each(plan), _lower_shared(plan))
+
+
+def upper_tools(plan: MoldPlan) -> Tools:
+    """What is cut from the upper half's blank."""
+    return Tools.of(plan, _upper_each(plan), _upper_shared(plan))
+
+
+def _space(plan: MoldPlan) -> Body:
+    """One cavity at its own origin."""
+    cavity = plan.cavity
+    body = solid(cavity.shape, stage="cavity")
+    return kernel.moved(body, 0.0, 0.0, cavity.base_z_mm) if cavity.base_z_mm else body
+
+
+def _core(plan: MoldPlan) -> Body | None:
+    core = plan.cavity.core
+    return None if core is None else kernel.revolved(core.profile, stage="core")
 
 
 def _poured(plan: MoldPlan, space: Body) -> Body:
@@ -129,17 +163,14 @@ def _everywhere(body: Body, plan: MoldPlan) -> tuple[Body, ...]:
     return tuple(kernel.moved(body, x, y) for x, y in plan.places)
 
 
-def _hung(body: Body, cavity: CavityPlan) -> Body:
-    return kernel.moved(body, 0.0, 0.0, cavity.base_z_mm) if cavity.base_z_mm else body
-
-
 # --- lower half ------------------------------------------------------------------------------------------------------
 
 
-def _lower_each(cavity: CavityPlan, space: Body, core: Body | None) -> Iterable[Body]:
-    yield space
+def _lower_each(plan: MoldPlan) -> Iterable[Body]:
+    cavity = plan.cavity
+    yield _space(plan)
     if cavity.core is not None:
-        yield core
+        yield _core(plan)
         if cavity.core.lower_seat is not None:
             yield kernel.revolved(cavity.core.lower_seat, stage="core seat")
     if cavity.insert is not None:
@@ -271,17 +302,17 @@ def _pins(plan: MoldPlan) -> Iterable[Body]:
 # --- upper half ------------------------------------------------------------------------------------------------------
 
 
-def _upper_each(plan: MoldPlan, space: Body, core: Body | None) -> Iterable[Body]:
+def _upper_each(plan: MoldPlan) -> Iterable[Body]:
     cavity = plan.cavity
     if cavity.above_mm > 0.0:
-        yield space
+        yield _space(plan)
     for opening, dip, x, y in _openings_of_one(plan):
         profile = _rising(opening.profile(dip_mm=dip, beyond_mm=BEYOND_MM))
         yield kernel.moved(kernel.revolved(profile, stage="sprue or vent"), x, y)
     if cavity.core is not None:
         yield kernel.revolved(cavity.core.upper_seat, stage="core seat")
         if cavity.above_mm > 0.0:
-            yield core
+            yield _core(plan)
     if cavity.insert is not None and cavity.insert.upper_seat is not None:
         yield kernel.revolved(cavity.insert.upper_seat, stage="seat of the metal")
 
@@ -343,10 +374,10 @@ def _hexagon(across_flats: float, x: float, y: float) -> list[tuple[float, float
     return [(x + radius * math.cos(math.pi * i / 3.0), y + radius * math.sin(math.pi * i / 3.0)) for i in range(6)]
 
 
-def _lettered(plan: MoldPlan, which: str, half: Body) -> Body:
-    """A finished half with its lettering in the front."""
+def _lettered(plan: MoldPlan, which: str, plain: Body) -> Half:
+    """A half with its lettering in the front."""
     letters = list(_letters(plan, which))
-    return kernel.engraved(half, letters, stage="lettering") if letters else half
+    return Half(kernel.engraved(plain, letters, stage="lettering") if letters else plain, plain)
 
 
 def _letters(plan: MoldPlan, which: str) -> Iterable[kernel.Pocket]:

@@ -43,12 +43,12 @@ def meshed(body: Any, *, angle_rad: float = ANGLE_RAD) -> Mesh:
 def _laid(body: Any, angle_rad: float, way: Any) -> Mesh:
     """Triangles as the kernel lays them.
 
-    A finer mesh left on a shape would silently be reused, so it is cleaned off first; the deflection is absolute. The
-    kernel hands triangles over one object at a time, which costs more than the meshing; through a file in its own
-    binary form they come as one array. Single precision is what STL and 3MF hold in any case.
+    A mesh left on a shape would silently be reused where it is finer, and go along wherever the shape goes, so it is
+    cleaned off; the deflection is absolute. The kernel hands triangles over one object at a time, which costs more than
+    the meshing; through a file in its own binary form they come as one array. Single precision is what STL and 3MF hold
+    in any case.
     """
     shape = body.wrapped
-    BRepTools.Clean_s(shape)
     asked = IMeshTools_Parameters()
     asked.Deflection, asked.Angle, asked.MinSize, asked.MeshAlgo = SAG_MM, angle_rad, SHORTEST_MM, way
     BRepMesh_IncrementalMesh(shape, asked)
@@ -58,6 +58,7 @@ def _laid(body: Any, angle_rad: float, way: Any) -> Mesh:
         path = Path(folder) / "mesh.stl"
         if not writer.Write(shape, str(path)):
             raise OutputError(f"{folder}: no room for a working file. Free some space, or point TMPDIR elsewhere.")
+        BRepTools.Clean_s(shape)
         read: NDArray[np.float64] = np.fromfile(path, dtype=STL_TRIANGLE, offset=84)["corners"].astype(np.float64)
     corners = np.round(read, ROUND_DIGITS) + 0.0  # the kernel's zeros are now 5e-17, now -5e-17, and not all alike
     return merged(corners.reshape(-1, 3), np.arange(3 * len(corners), dtype=np.int64).reshape(-1, 3))

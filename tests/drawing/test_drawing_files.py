@@ -13,8 +13,7 @@ from drawings import NAMES, both, mold, part, sized
 
 from moldgen.drawing.dxf import dxf_text
 from moldgen.drawing.model import WIDTH_MM, Area
-from moldgen.drawing.svg import svg_text, write_svg
-from moldgen.errors import OutputError
+from moldgen.drawing.svg import svg_text
 
 SVG = "{http://www.w3.org/2000/svg}"
 MOLDS = ["loop_rewind_tyre", "loop_washer"]
@@ -211,11 +210,6 @@ def test_writing_a_dxf_leaves_the_library_s_options_as_they_were():
     before = ezdxf.options.write_fixed_meta_data_for_testing
     dxf_text(part("loop_idler"))
     assert ezdxf.options.write_fixed_meta_data_for_testing == before
-
-
-def test_a_place_that_cannot_be_written_is_said(tmp_path):
-    with pytest.raises(OutputError, match="cannot be written"):
-        write_svg(part("loop_idler"), tmp_path / "missing" / "drawing")
 
 
 def test_a_part_is_drawn_without_the_cad_kernel():
