@@ -56,6 +56,8 @@ class _Beside(ProcessPoolExecutor):
 
 NEEDED: Final = (
     "moldgen.from_meshes",
+    "moldgen.inspection.on_meshes",
+    "moldgen.output.sheet.look",
     "manifold3d",
     "shapely",
     "vtkmodules.vtkRenderingOpenGL2",

@@ -1,16 +1,21 @@
-"""What a build makes of its meshes besides files: proofs and pictures. None of it needs the CAD kernel."""
+"""What a build makes of its meshes besides files: proofs and pictures. None of it needs the CAD kernel.
+
+What does it is imported when it is done, as the process that hands meshes over does not need it.
+"""
 
 from __future__ import annotations
 
 import time
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from moldgen.inspection.findings import Finding, MoldMeshes
-from moldgen.inspection.on_meshes import jigs_on_meshes, mold_on_meshes
-from moldgen.output.sheet.html import Look, look_of
 from moldgen.parts.mesh import Mesh
 from moldgen.printers import Printer
+
+if TYPE_CHECKING:
+    from moldgen.output.sheet.look import Look
 
 
 @dataclass(frozen=True)
@@ -35,6 +40,9 @@ class Seen:
 
 def seen(meshes: Meshes) -> Seen:
     """Proves the bodies, and draws what the page shows."""
+    from moldgen.inspection.on_meshes import jigs_on_meshes, mold_on_meshes
+    from moldgen.output.sheet.look import look_of
+
     started = time.perf_counter()
     findings = (
         *mold_on_meshes(meshes.mold, printer=meshes.printer, elongation_at_break=meshes.elongation_at_break),

@@ -29,8 +29,7 @@ from moldgen.feedback.bench_checks import expected_checks
 from moldgen.from_meshes import Meshes
 from moldgen.inspection.closed_mold import ClosedMold, meshed_half, with_meshed_halves
 from moldgen.inspection.findings import Finding
-from moldgen.inspection.in_kernel import closed_solids
-from moldgen.inspection.proofs import mold_in_kernel
+from moldgen.inspection.in_kernel import closed_solids, mold_in_kernel
 from moldgen.inspection.watertight import read_back
 from moldgen.jigs.bodies import JigBodies, carried_out, made
 from moldgen.jigs.order import jigs_of
@@ -154,12 +153,12 @@ def build(sized: Sizing, out: Path, *, pdf: bool = False, alongside: Alongside |
         drawn = alongside.kernel.submit(_clocked, _mold_drawing, sized, plan, mold.bodies)
         proven = alongside.kernel.submit(_clocked, _proven_in_kernel, sized, plan, mold.bodies)
         pour = poured(sized.case, plan)
-        printed = _printed(mold, made_jigs, sized.case)
+        volumes_mm3 = {role: kernel.volume_mm3(body) for role, body in _solids(mold, made_jigs).items()}
+        printed = _printed(mold, made_jigs, volumes_mm3, sized.case)
         with _timed(seconds, "files"):
             files = [*_write_bodies(folder, sized, mold, part, free), *_write_jigs(folder, sized, made_jigs)]
         with _timed(seconds, "proofs on files"):
-            volumes = {role: kernel.volume_mm3(body) for role, body in _solids(mold, made_jigs).items()}
-            proven_here = (*closed_solids(made_jigs.bodies), *read_back(folder, volumes))
+            proven_here = (*closed_solids(made_jigs.bodies), *read_back(folder, volumes_mm3))
         with _timed(seconds, "drawings"):
             drawings = {"part": part_drawing(sized=sized)}
         with _timed(seconds, "waiting"):
@@ -251,7 +250,9 @@ def _solids(mold: ClosedMold, made_jigs: JigBodies) -> dict[str, Any]:
     return {**mold.bodies.printed, **made_jigs.bodies}
 
 
-def _printed(mold: ClosedMold, made_jigs: JigBodies, case: Case) -> tuple[PrintJob, ...]:
+def _printed(
+    mold: ClosedMold, made_jigs: JigBodies, volumes_mm3: Mapping[str, float], case: Case
+) -> tuple[PrintJob, ...]:
     copies = {"core": len(mold.cores)}
     meshes = {**mold.printed, **made_jigs.meshes}
     return tuple(
@@ -259,11 +260,11 @@ def _printed(mold: ClosedMold, made_jigs: JigBodies, case: Case) -> tuple[PrintJ
             role,
             printer=case.printer,
             size_mm=meshes[role].size_mm,
-            volume_mm3=kernel.volume_mm3(body),
+            volume_mm3=volume_mm3,
             area_mm2=meshes[role].area_mm2,
             copies=copies.get(role, 1),
         )
-        for role, body in _solids(mold, made_jigs).items()
+        for role, volume_mm3 in volumes_mm3.items()
     )
 
 

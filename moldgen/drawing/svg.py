@@ -8,7 +8,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from typing import Final
-from xml.sax.saxutils import escape, quoteattr
+
+from markupsafe import escape
 
 from moldgen.drawing.hatching import HATCH_WIDTH_MM, hatch_lines
 from moldgen.drawing.letters import CAPITAL_SHARE
@@ -59,7 +60,7 @@ def svg_text(drawing: Drawing) -> str:
     width, height = _n(drawing.width_mm), _n(drawing.height_mm)
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}" '
-        f'role="img" aria-label={quoteattr(drawing.title)} font-family={quoteattr(FONTS)} fill="none" '
+        f'role="img" aria-label="{escape(drawing.title)}" font-family="{escape(FONTS)}" fill="none" '
         'stroke-linejoin="round">'
     )
     pen = _Pen(drawing.height_mm)
@@ -81,7 +82,7 @@ class _Pen:
         self._height_mm = height_mm
 
     def view(self, view: View) -> Iterator[str]:
-        yield f'<g data-view={quoteattr(view.name)} data-scale="{view.scale:g}">'
+        yield f'<g data-view="{escape(view.name)}" data-scale="{view.scale:g}">'
         for area in (item for item in view.items if isinstance(item, Area)):
             yield from self._area(area)
         yield from self._strokes(item for item in view.items if isinstance(item, Stroke))
@@ -111,7 +112,7 @@ class _Pen:
         elif isinstance(item, Arrow | Dot):
             yield self._end(item, INK)
         elif isinstance(item, Dimension):
-            given = f" data-name={quoteattr(item.name)}" if item.name else ""
+            given = f' data-name="{escape(item.name)}"' if item.name else ""
             yield f'<g class="dimension" data-kind="{item.kind}" data-value="{item.value:.7g}"{given}>'
             yield from self._annotation(item.strokes, item.arrows, item.text)
             yield "</g>"

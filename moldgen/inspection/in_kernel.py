@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
 from moldgen.inspection.balance import CAVITY_TOLERANCE
@@ -11,19 +11,40 @@ from moldgen.inspection.findings import Finding
 from moldgen.mold.bodies import (
     MoldBodies,
     Tools,
-    channels_beyond_relief_mm3,
     engraved_mm3,
     lower_blank,
     lower_tools,
+    set_back_mm3,
+    up_to_parting,
     upper_blank,
     upper_tools,
 )
-from moldgen.mold.plan import KeyPlan, MoldPlan
+from moldgen.mold.compensation import for_printer
+from moldgen.mold.draft import with_draft
+from moldgen.mold.plan import CavityPlan, KeyPlan, MoldPlan
 from moldgen.parts import kernel
 from moldgen.shapes import Revolved
+from moldgen.sizing import Sizing
 
 KERNEL_TOLERANCE: Final = 1e-6
 OVERLAP_MM3: Final = 1e-3
+
+
+def mold_in_kernel(plan: MoldPlan, bodies: MoldBodies, sized: Sizing) -> Iterator[Finding]:
+    """The findings that need the kernel."""
+    yield from closed_solids(bodies.printed)
+    yield from balance(plan, bodies, _wanted_mm3(plan.cavity, sized))
+
+
+def _wanted_mm3(cavity: CavityPlan, sized: Sizing) -> float:
+    """What a cavity as modelled must hold: the sized one with what the printer adds to it undone."""
+    drafted, printer = with_draft(sized.mold_shape, sized.case.spec.mold.draft_deg), sized.case.printer
+    above = 0.0
+    if isinstance(drafted, Revolved) and cavity.in_both_halves:
+        above = cavity.above_mm + printer.z_offset_mm
+        drafted = Revolved(drafted.profile.mirrored_y()) if cavity.upside_down else drafted
+    wanted = for_printer(drafted, printer, on_metal=sized.insert is not None, above_mm=above)
+    return wanted.volume_mm3 * cavity.share
 
 
 def closed_solids(bodies: Mapping[str, Any]) -> Iterator[Finding]:
@@ -41,9 +62,9 @@ def balance(plan: MoldPlan, bodies: MoldBodies, wanted_cavity_mm3: float) -> Ite
     The halves come from cuts, what was cut away from an intersection of blank and tools, the block and the keys from
     closed forms, so that a boolean gone wrong cannot hide.
     """
-    removed = _removed_mm3(lower_blank(plan), lower_tools(plan), plan)
-    removed += _removed_mm3(upper_blank(plan), upper_tools(plan), plan)
-    closed = channels_beyond_relief_mm3(plan) + sum(engraved_mm3(label) for label in plan.labels)
+    removed = _removed_mm3(plan, lower_tools(plan), blank=lower_blank(plan), with_lands=up_to_parting(plan))
+    removed += _removed_mm3(plan, upper_tools(plan), blank=upper_blank(plan), with_lands=upper_blank(plan))
+    closed = set_back_mm3(plan) + sum(engraved_mm3(label) for label in plan.labels)
     halves = kernel.volume_mm3(bodies.lower) + kernel.volume_mm3(bodies.upper)
     off = (halves + removed + closed - grown_on_mm3(plan)) / plan.block.volume_mm3 - 1.0
     yield Finding(
@@ -84,12 +105,13 @@ def balance(plan: MoldPlan, bodies: MoldBodies, wanted_cavity_mm3: float) -> Ite
             yield _overlap(what, kernel.common([body], others))
 
 
-def _removed_mm3(blank: Any, tools: Tools, plan: MoldPlan) -> float:
-    """What the tools share with the blank, the first cavity's counted once for each place."""
-    removed = kernel.volume_mm3(kernel.common([blank], [*tools.first, *tools.shared]))
-    if tools.copies:
-        removed += (len(plan.places) - 1) * kernel.volume_mm3(kernel.common([blank], tools.first))
-    return removed
+def _removed_mm3(plan: MoldPlan, tools: Tools, *, blank: Any, with_lands: Any) -> float:
+    """What the tools share with the half that they cut, one cavity's counted once for each place."""
+    return len(plan.places) * _shared_mm3(with_lands, tools.first) + _shared_mm3(blank, tools.shared)
+
+
+def _shared_mm3(body: Any, tools: Sequence[Any]) -> float:
+    return kernel.volume_mm3(kernel.common([body], tools)) if tools else 0.0
 
 
 def _overlap(what: str, shared: Any) -> Finding:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -17,7 +17,8 @@ from moldgen.parts.mesh import Mesh
 from moldgen.printers import Printer
 
 if TYPE_CHECKING:
-    from shapely import MultiPolygon
+    from manifold3d import Manifold
+    from shapely import Polygon
 
 ON_BED_MM: Final = 0.05
 LEAST_MM2: Final = 0.05
@@ -209,19 +210,26 @@ def _moved(lying: Mesh, standing: Mesh, row: int, place: Floats) -> Floats:
 
 def _holes(mold: MoldMeshes, printer: Printer) -> Finding:
     """The smallest of gates, vents and screw holes, measured across the finished halves; closed ones are no holes."""
-    plan, solids = mold.plan, mold.solids
-    found: list[tuple[float, tuple[float, float, float], str]] = []
+    plan = mold.plan
     drilled = [o for o in (*plan.sprues, *plan.vents) if o.drilled]
-    for o in (*plan.sprues, *plan.vents):
-        if o.drilled:
-            continue
-        z = o.gate_z_mm + 0.5 * o.land_mm
-        kind = "gate" if o in plan.sprues else "vent"
-        found += _bore(section(solids.upper, z), o.x_mm, o.y_mm, 0.5 * o.gate_diameter_mm, z, kind)
-    for z, half in ((0.5 * plan.block.upper_mm, solids.upper), (-0.5 * plan.seal.relief_mm, solids.lower)):
-        cut = section(half, z)
-        for screw in plan.screws:
-            found += _bore(cut, screw.x_mm, screw.y_mm, 0.5 * screw.screw.hole_mm, z, f"{screw.screw.size} hole")
+    wanted = [
+        _Bore("upper", o.x_mm, o.y_mm, o.gate_z_mm + 0.5 * o.land_mm, 0.5 * o.gate_diameter_mm, kind)
+        for kind, openings in (("gate", plan.sprues), ("vent", plan.vents))
+        for o in openings
+        if not o.drilled
+    ]
+    wanted += [
+        _Bore(half, s.x_mm, s.y_mm, z, 0.5 * s.screw.hole_mm, f"{s.screw.size} hole")
+        for half, z in (("upper", 0.5 * plan.block.upper_mm), ("lower", -0.5 * plan.seal.relief_mm))
+        for s in plan.screws
+    ]
+    levels = {(bore.half, bore.z_mm) for bore in wanted}
+    open_at = {(half, z): _open(getattr(mold.solids, half), z) for half, z in levels}
+    found = [
+        (width, (bore.x_mm, bore.y_mm, bore.z_mm), bore.kind)
+        for bore in wanted
+        for width in _widths_mm(bore, open_at[bore.half, bore.z_mm])
+    ]
     least = printer.least_hole_mm
     if not found:
         return Finding("hole", True, 0.0, least, None, "there is no hole to print")
@@ -234,15 +242,30 @@ def _holes(mold: MoldMeshes, printer: Printer) -> Finding:
     return Finding("hole", False, across, least, where, text)
 
 
-def _bore(
-    cut: MultiPolygon, x: float, y: float, radius: float, z: float, kind: str
-) -> list[tuple[float, tuple[float, float, float], str]]:
-    """Width of the hole at a place, if there is one: of the largest circle that goes through."""
-    from shapely import Point, Polygon, maximum_inscribed_circle
+@dataclass(frozen=True, slots=True)
+class _Bore:
+    """A round hole that a half should have, and a height at which it is looked at."""
 
-    holes = [Polygon(ring) for part in cut.geoms for ring in part.interiors]
-    for hole in holes:
-        if hole.distance(Point(x, y)) < radius:
-            across = 2.0 * float(maximum_inscribed_circle(hole, tolerance=0.005).length)
-            return [(across, (x, y, z), kind)]
-    return []
+    half: str
+    x_mm: float
+    y_mm: float
+    z_mm: float
+    radius_mm: float
+    kind: str
+
+
+def _open(half: Manifold, z_mm: float) -> list[Polygon]:
+    """What is open in a half at a height."""
+    from shapely import Polygon
+
+    return [Polygon(ring) for part in section(half, z_mm).geoms for ring in part.interiors]
+
+
+def _widths_mm(bore: _Bore, holes: Iterable[Polygon]) -> Iterator[float]:
+    """Width of the hole at the bore's place, if there is one: of the largest circle that goes through."""
+    from shapely import Point, maximum_inscribed_circle
+
+    at = Point(bore.x_mm, bore.y_mm)
+    found = next((hole for hole in holes if hole.distance(at) < bore.radius_mm), None)
+    if found is not None:
+        yield 2.0 * float(maximum_inscribed_circle(found, tolerance=0.005).length)

@@ -1,4 +1,4 @@
-"""Carries a mold plan out: one cut per body with all its tools at once, each proven to have happened."""
+"""Carries a mold plan out: few cuts per body, each with all its tools at once and proven to have happened."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ LETTER_STROKE_MM: Final = 0.6
 
 @dataclass(frozen=True)
 class Tools:
-    """What is cut from a half's blank, but for channels and lettering; the tools of different cavities never meet."""
+    """What is cut from a half, but for its channel and lettering; the tools of different cavities never meet."""
 
     first: tuple[Body, ...]
     """Of the first cavity."""
@@ -87,10 +87,13 @@ def carry_out(plan: MoldPlan) -> MoldBodies:
 
 
 def lower_half(plan: MoldPlan) -> Half:
-    tools = [*lower_tools(plan).all, *_channels(plan)]
-    cut = kernel.cut(lower_blank(plan), tools, stage="lower half")
-    pegs = [*(_key(key) for key in plan.keys), *_pins(plan)]
-    return _lettered(plan, "lower", kernel.fused([cut, *pegs], stage="keys of the lower half"))
+    """The lower half, begun without the lands, while the kernel has few faces to look at."""
+    tools = lower_tools(plan)
+    ground = kernel.cut(lower_blank(plan), tools.shared, stage="lower half") if tools.shared else lower_blank(plan)
+    keyed = kernel.fused([ground, *(_key(key) for key in plan.keys)], stage="keys of the lower half")
+    landed = kernel.engraved(keyed, [_channel(plan)], stage="channel")
+    cut = kernel.cut(landed, [*tools.first, *tools.copies], stage="lower half")
+    return _lettered(plan, "lower", kernel.fused([cut, *_pins(plan)], stage="pin for the metal's bore"))
 
 
 def upper_half(plan: MoldPlan) -> Half:
@@ -146,17 +149,22 @@ def _poured(plan: MoldPlan, space: Body) -> Body:
 
 
 def lower_blank(plan: MoldPlan) -> Body:
-    block = plan.block
-    return kernel.rounded_box(
-        -0.5 * block.x_mm, -0.5 * block.y_mm, -block.lower_mm, 0.5 * block.x_mm, 0.5 * block.y_mm, 0.0, block.corner_mm
-    )
+    """Up to where all beyond the channel ends, a little under the lands; these are put on it."""
+    return _blank(plan, -plan.block.lower_mm, -plan.seal.relief_mm)
+
+
+def up_to_parting(plan: MoldPlan) -> Body:
+    """The lower half's blank, were it all as high as the lands."""
+    return _blank(plan, -plan.block.lower_mm, 0.0)
 
 
 def upper_blank(plan: MoldPlan) -> Body:
-    block = plan.block
-    return kernel.rounded_box(
-        -0.5 * block.x_mm, -0.5 * block.y_mm, 0.0, 0.5 * block.x_mm, 0.5 * block.y_mm, block.upper_mm, block.corner_mm
-    )
+    return _blank(plan, 0.0, plan.block.upper_mm)
+
+
+def _blank(plan: MoldPlan, low_mm: float, high_mm: float) -> Body:
+    half_x, half_y = 0.5 * plan.block.x_mm, 0.5 * plan.block.y_mm
+    return kernel.rounded_box(-half_x, -half_y, low_mm, half_x, half_y, high_mm, plan.block.corner_mm)
 
 
 def _everywhere(body: Body, plan: MoldPlan) -> tuple[Body, ...]:
@@ -179,7 +187,6 @@ def _lower_each(plan: MoldPlan) -> Iterable[Body]:
 
 def _lower_shared(plan: MoldPlan) -> Iterable[Body]:
     block = plan.block
-    yield _relief(plan)
     for screw in plan.screws:
         yield kernel.cylinder(
             0.5 * screw.screw.hole_mm,
@@ -200,31 +207,27 @@ def _lower_shared(plan: MoldPlan) -> Iterable[Body]:
         )
 
 
-def _channels(plan: MoldPlan) -> Iterable[Body]:
+def _channel(plan: MoldPlan) -> kernel.Pocket:
     """What takes the overflow: a channel round the land of a single cavity, one pocket round the lands of several.
 
-    One tool for all of them: a channel for each would cut into its neighbours' and cost the kernel most of its time.
+    Lands stand higher than all beyond it, so that nothing else keeps the halves apart.
     """
     seal = plan.seal
-    lands = [grown(plan.cavity.footprint, seal.land_mm).moved(x, y) for x, y in plan.places]
-    depth = seal.channel_depth_mm
-    yield kernel.extruded(_field(plan, 0.0), lands, depth + BEYOND_MM, stage="channel", z_mm=-depth)
-
-
-def _relief(plan: MoldPlan) -> Body:
-    """A shallow cut that sets all beyond the channel back; it begins in the channel's middle, clear of its walls."""
-    half_x, half_y = 0.5 * plan.block.x_mm + BEYOND_MM, 0.5 * plan.block.y_mm + BEYOND_MM
-    outside = rectangle(-half_x, -half_y, half_x, half_y)
-    inside = _field(plan, 0.5 * plan.seal.channel_width_mm)
-    return kernel.extruded(
-        outside, [inside], plan.seal.relief_mm + BEYOND_MM, stage="relief", z_mm=-plan.seal.relief_mm
+    return kernel.pocket_with_plateaus(
+        _field(plan),
+        grown(plan.cavity.footprint, seal.land_mm),
+        plan.places,
+        floor_z=-seal.channel_depth_mm,
+        rim_z=-seal.relief_mm,
+        plateau_z=0.0,
+        stage="channel",
     )
 
 
-def _field(plan: MoldPlan, inset_mm: float) -> Path:
+def _field(plan: MoldPlan) -> Path:
     """Outer edge of the channel: parallel to a single land, a rectangle with round corners about several."""
     seal, footprint = plan.seal, plan.cavity.footprint
-    beyond = seal.land_mm + seal.channel_width_mm - inset_mm
+    beyond = seal.land_mm + seal.channel_width_mm
     if len(plan.places) == 1:
         ((x, y),) = plan.places
         return grown(footprint, beyond).moved(x, y)
@@ -233,12 +236,12 @@ def _field(plan: MoldPlan, inset_mm: float) -> Path:
     return grown(rectangle(min(xs) + x0, min(ys) + y0, max(xs) + x1, max(ys) + y1), beyond)
 
 
-def channels_beyond_relief_mm3(plan: MoldPlan) -> float:
-    """What the channel takes from the lower half besides what the relief takes already."""
+def set_back_mm3(plan: MoldPlan) -> float:
+    """What the lower half lacks up to the parting: all round the lands the relief, and the channel below it."""
     seal = plan.seal
     lands = len(plan.places) * grown(plan.cavity.footprint, seal.land_mm).area
-    rim, middle = _field(plan, 0.0).area, _field(plan, 0.5 * seal.channel_width_mm).area
-    return (rim - lands) * seal.channel_depth_mm - (rim - middle) * seal.relief_mm
+    channel = (_field(plan).area - lands) * (seal.channel_depth_mm - seal.relief_mm)
+    return (plan.block.area_mm2 - lands) * seal.relief_mm + channel
 
 
 def grown(footprint: Path, by_mm: float) -> Path:

@@ -222,9 +222,13 @@ class BlockPlan:
     corner_mm: float
 
     @property
+    def area_mm2(self) -> float:
+        """Seen from above."""
+        return self.x_mm * self.y_mm - (4.0 - math.pi) * self.corner_mm**2
+
+    @property
     def volume_mm3(self) -> float:
-        plan = self.x_mm * self.y_mm - (4.0 - math.pi) * self.corner_mm**2
-        return plan * (self.lower_mm + self.upper_mm)
+        return self.area_mm2 * (self.lower_mm + self.upper_mm)
 
 
 @dataclass(frozen=True, slots=True)

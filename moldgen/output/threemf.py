@@ -6,13 +6,14 @@ import io
 import uuid
 import zipfile
 from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from moldgen.parts.mesh import Mesh, merged
+from moldgen.parts.mesh import Mesh
 
 ZIP_TIME: Final = (1980, 1, 1, 0, 0, 0)
 
@@ -21,7 +22,7 @@ def write_3mf(bodies: Mapping[str, Mesh], path: Path, title: str) -> None:
     """Writes the bodies, each as a named object, where they stand."""
     import lib3mf
 
-    wrapper = lib3mf.get_wrapper()
+    wrapper = _library()
     model = wrapper.CreateModel()
     model.SetUnit(lib3mf.ModelUnit.MilliMeter)
     model.GetMetaDataGroup().AddMetaData("", "Title", title, "xs:string", True)
@@ -38,6 +39,14 @@ def write_3mf(bodies: Mapping[str, Mesh], path: Path, title: str) -> None:
     model.SetBuildUUID(_uuid(title))
     raw = bytes(model.QueryWriter("3mf").WriteToBuffer())
     path.write_bytes(_repacked(raw))
+
+
+@cache
+def _library() -> Any:
+    """Loaded once, since the package loads it anew each time that it is asked."""
+    import lib3mf
+
+    return lib3mf.get_wrapper()
 
 
 def _uuid(*names: str) -> str:
@@ -58,11 +67,8 @@ def _repacked(raw: bytes) -> bytes:
 
 
 def read_3mf(path: Path) -> Mesh:
-    """All bodies of a file as one mesh. Strict: any warning of the reader is an error of the file."""
-    import lib3mf
-
-    wrapper = lib3mf.get_wrapper()
-    model = wrapper.CreateModel()
+    """All bodies of a file as one mesh, joined where the file joins them. Strict: a reader's warning is an error."""
+    model = _library().CreateModel()
     reader = model.QueryReader("3mf")
     reader.SetStrictModeActive(True)
     reader.ReadFromFile(str(path))
@@ -75,7 +81,7 @@ def read_3mf(path: Path) -> Mesh:
         points.append(corners)
         triangles.append(faces + base)
         base += len(corners)
-    return merged(np.concatenate(points), np.concatenate(triangles))
+    return Mesh(np.concatenate(points), np.concatenate(triangles))
 
 
 def _as_array(items: list[Any], kind: str) -> NDArray[Any]:

@@ -40,16 +40,19 @@ _begin_with_its_shapes("cadquery")
 from cadquery.occ_impl.geom import Location, Vector  # noqa: E402
 from cadquery.occ_impl.shapes import Compound, Edge, Face, Shape, Solid, Wire, edgesToWires  # noqa: E402
 from OCP.BRep import BRep_Builder  # noqa: E402
+from OCP.BRepAdaptor import BRepAdaptor_Surface  # noqa: E402
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse, BRepAlgoAPI_Section  # noqa: E402
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace  # noqa: E402
 from OCP.BRepGProp import BRepGProp  # noqa: E402
 from OCP.BRepMesh import BRepMesh_IncrementalMesh  # noqa: E402
 from OCP.BRepOffsetAPI import BRepOffsetAPI_MakePipe  # noqa: E402
 from OCP.BRepTools import BRepTools  # noqa: E402
+from OCP.GeomAbs import GeomAbs_SurfaceType  # noqa: E402
 from OCP.gp import gp_Pln  # noqa: E402
 from OCP.GProp import GProp_GProps  # noqa: E402
 from OCP.IMeshTools import IMeshTools_MeshAlgoType, IMeshTools_Parameters  # noqa: E402
 from OCP.StlAPI import StlAPI_Writer  # noqa: E402
+from OCP.TopAbs import TopAbs_Orientation  # noqa: E402
 from OCP.TopoDS import TopoDS_Shell, TopoDS_Solid  # noqa: E402
 from OCP.TopTools import TopTools_ListOfShape  # noqa: E402
 
@@ -59,6 +62,7 @@ gc.freeze()
 gc.enable()
 
 __all__ = [
+    "BRepAdaptor_Surface",
     "BRepAlgoAPI_Common",
     "BRepAlgoAPI_Cut",
     "BRepAlgoAPI_Fuse",
@@ -73,12 +77,14 @@ __all__ = [
     "Edge",
     "Face",
     "GProp_GProps",
+    "GeomAbs_SurfaceType",
     "IMeshTools_MeshAlgoType",
     "IMeshTools_Parameters",
     "Location",
     "Shape",
     "Solid",
     "StlAPI_Writer",
+    "TopAbs_Orientation",
     "TopTools_ListOfShape",
     "TopoDS_Shell",
     "TopoDS_Solid",

@@ -18,6 +18,7 @@ from moldgen.errors import GeometryError, OutputError
 from moldgen.outlines.sides import encloses
 from moldgen.parts.cad import (
     BRep_Builder,
+    BRepAdaptor_Surface,
     BRepAlgoAPI_Common,
     BRepAlgoAPI_Cut,
     BRepAlgoAPI_Fuse,
@@ -28,10 +29,12 @@ from moldgen.parts.cad import (
     Compound,
     Edge,
     Face,
+    GeomAbs_SurfaceType,
     GProp_GProps,
     Location,
     Shape,
     Solid,
+    TopAbs_Orientation,
     TopoDS_Shell,
     TopoDS_Solid,
     TopTools_ListOfShape,
@@ -202,11 +205,38 @@ def pocket_in_top(
 def _sunk(outline: Path, holes: Sequence[Path], depth_mm: float, place: Any) -> Pocket:
     area = abs(outline.area) - math.fsum(abs(hole.area) for hole in holes)
     face = Face.makeFromWires(wire(outline), [wire(hole) for hole in holes])
-    solid = Solid.extrudeLinear(face, Vector(0, 0, -depth_mm))
-    heights = [float(part.Center().z) for part in solid.Faces()]
-    faces = solid.moved(place).Faces()
-    top = faces.pop(heights.index(max(heights)))
-    return Pocket(top, tuple(faces), area * depth_mm)
+    floor, top, walls = _ends_and_walls(Solid.extrudeLinear(face, Vector(0, 0, -depth_mm)))
+    return Pocket(top.moved(place), tuple(part.moved(place) for part in (floor, *walls)), area * depth_mm)
+
+
+def pocket_with_plateaus(
+    outline: Path,
+    plateau: Path,
+    places: Sequence[tuple[float, float]],
+    *,
+    floor_z: float,
+    rim_z: float,
+    plateau_z: float,
+    stage: str,
+) -> Pocket:
+    """A recess in a level face at rim_z, out of whose floor plateaus stand, all alike, up to a height of their own."""
+    floor, top, walls = _ends_and_walls(extruded(outline, (), rim_z - floor_z, stage=stage, z_mm=floor_z))
+    foot, level, sides = _ends_and_walls(extruded(plateau, (), plateau_z - floor_z, stage=stage, z_mm=floor_z))
+    ground, raised = BRepBuilderAPI_MakeFace(floor.wrapped), []
+    for x, y in places:
+        place = Location(Vector(x, y, 0.0))
+        ground.Add(_reversed(foot.moved(place).outerWire()))
+        raised += [Shape.cast(_reversed(part.moved(place))) for part in (level, *sides)]
+    taken = abs(outline.area) * (rim_z - floor_z) - len(places) * abs(plateau.area) * (plateau_z - floor_z)
+    return Pocket(top, (Shape.cast(ground.Face()), *walls, *raised), taken)
+
+
+def _ends_and_walls(upright: Body) -> tuple[Any, Any, list[Any]]:
+    """Lowest and highest face of an upright prism, and those between."""
+    faces = upright.Faces()
+    ups = [0.0 if (plane := _plane_of(face)) is None else plane.normal[2] for face in faces]
+    low, high = ups.index(min(ups)), ups.index(max(ups))
+    return faces[low], faces[high], [face for i, face in enumerate(faces) if i not in (low, high)]
 
 
 def engraved(body: Body, pockets: Sequence[Pocket], *, stage: str) -> Body:
@@ -217,11 +247,11 @@ def engraved(body: Body, pockets: Sequence[Pocket], *, stage: str) -> Body:
     Whether a finished body is valid, a proof says.
     """
     faces = body.Faces()
-    levels: list[Any] = []
+    levels: list[_Plane] = []
     for pocket in pockets:
-        if not any(_in_plane(pocket.top, level) for level in levels):
-            levels.append(pocket.top)
-    carrying = [face for face in faces if face.geomType() == "PLANE" and any(_in_plane(face, top) for top in levels)]
+        if not _among(levels, level := _plane_of(pocket.top)) and level is not None:
+            levels.append(level)
+    carrying = [face for face in faces if _among(levels, _plane_of(face))]
     islands = [_facing(p.top, Face.makeFromWires(rim)) for p in pockets for rim in p.top.innerWires()]
     bounds = [_bounds(face) for face in (*islands, *carrying)]
     made = [BRepBuilderAPI_MakeFace(face.wrapped) for face in (*islands, *carrying)]
@@ -256,14 +286,37 @@ def _reversed(shape: Any) -> Any:
     return Shape.cast(shape.wrapped.Reversed()).wrapped
 
 
-def _in_plane(face: Any, other: Any) -> bool:
-    """Whether a flat face lies in the plane of another and faces the same way."""
-    out = other.normalAt()
-    return bool(abs((face.Center() - other.Center()).dot(out)) < 1e-6 and face.normalAt().dot(out) > 1.0 - 1e-9)
+@dataclass(frozen=True, slots=True)
+class _Plane:
+    """Where a flat face lies: the normal that points out of its body, and how far along it the face is."""
+
+    normal: tuple[float, float, float]
+    along: float
+
+
+def _plane_of(face: Any) -> _Plane | None:
+    """None for a face that is not flat. By the surface alone: to integrate over each face would cost ten times this."""
+    surface = BRepAdaptor_Surface(face.wrapped, False)
+    if surface.GetType() != GeomAbs_SurfaceType.GeomAbs_Plane:
+        return None
+    axes = surface.Plane().Position()
+    up, at = axes.XDirection().Crossed(axes.YDirection()), axes.Location()
+    sign = -1.0 if face.wrapped.Orientation() == TopAbs_Orientation.TopAbs_REVERSED else 1.0
+    x, y, z = sign * up.X(), sign * up.Y(), sign * up.Z()
+    return _Plane((x, y, z), x * at.X() + y * at.Y() + z * at.Z())
+
+
+def _among(levels: Sequence[_Plane], plane: _Plane | None) -> bool:
+    """Whether a plane is one of several, and faces the same way."""
+    return plane is not None and any(
+        abs(plane.along - level.along) < 1e-6 and math.dist(plane.normal, level.normal) < 1e-4 for level in levels
+    )
 
 
 def _facing(top: Any, island: Any) -> Any:
-    return island if island.normalAt().dot(top.normalAt()) > 0.0 else Shape.cast(_reversed(island))
+    wanted, found = _plane_of(top), _plane_of(island)
+    same = wanted is not None and found is not None and math.dist(wanted.normal, found.normal) < 1.0
+    return island if same else Shape.cast(_reversed(island))
 
 
 def _bounds(face: Any) -> tuple[tuple[float, float, float], tuple[float, float, float]]:

@@ -6,6 +6,7 @@ import pytest
 from spoiled import FILAMENT, at, caught, cut, grown, proofs, replanned, ring, shifted, sound, with_core
 
 from moldgen.inspection.fit import fit
+from moldgen.inspection.measuring import hexagon
 from moldgen.parts import kernel
 from moldgen.parts.meshing import meshed
 
@@ -214,8 +215,16 @@ def test_a_nut_pocket_that_reaches_into_the_cavity_is_found():
     mold = sound("pad")
     screw = mold.plan.screws[0]
     (x, y), *_ = mold.plan.places
-    moved = (replace(screw, x_mm=x + 12.0, y_mm=y + 5.0, nut_pocket_mm=5.0), *mold.plan.screws[1:])
-    found = [f for f in fit(replanned("pad", screws=moved), printer=FILAMENT) if not f.passed]
+    moved = replace(screw, x_mm=x + 12.0, y_mm=y + 5.0, nut_pocket_mm=5.0)
+    low = -mold.plan.block.lower_mm - 1.0
+    hole = kernel.cylinder(0.5 * screw.screw.hole_mm, 60.0, moved.x_mm, moved.y_mm, low)
+    nut = kernel.prism(hexagon(screw.screw.nut_flats_mm + 0.3, moved.x_mm, moved.y_mm), 6.0, low)
+    lower, upper = cut("pad", "lower", hole, nut), cut("pad", "upper", hole)
+    bodies = replace(lower.bodies, upper=upper.bodies.upper, plain_upper=upper.bodies.plain_upper)
+    plan = replace(mold.plan, screws=(moved, *mold.plan.screws[1:]))
+    found = [
+        f for f in fit(replace(lower, plan=plan, upper=upper.upper, bodies=bodies), printer=FILAMENT) if not f.passed
+    ]
     assert {f.proof for f in found} == {"screws"}
     assert any(at(f, x + 12.0, y + 5.0, -4.0, within=4.0) for f in found)
 

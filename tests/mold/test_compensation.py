@@ -13,7 +13,8 @@ import pytest
 
 from moldgen import case, sizing
 from moldgen.inspection.closed_mold import closed_mold
-from moldgen.inspection.proofs import mold_in_kernel, proofs
+from moldgen.inspection.in_kernel import mold_in_kernel
+from moldgen.inspection.proofs import proofs
 from moldgen.mold.bodies import carry_out
 from moldgen.planning import planned
 from moldgen.shapes import Path as Outline

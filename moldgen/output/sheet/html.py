@@ -8,16 +8,15 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from moldgen.inspection.findings import MoldMeshes
-from moldgen.output.pictures import pictures
 from moldgen.output.sheet.data import job_sheet
-from moldgen.output.sheet.scenes import apart, scenes, view_model
-from moldgen.parts.mesh import Mesh
+
+if TYPE_CHECKING:
+    from moldgen.output.sheet.look import Look
 
 HERE: Final = Path(__file__).parent
 SHEET_FILE: Final = "sheet.html"
@@ -50,24 +49,6 @@ class Picture:
     width: int
     height: int
     caption: str
-
-
-@dataclass(frozen=True, slots=True)
-class Look:
-    """What the page shows of the bodies."""
-
-    images: tuple[bytes, ...]
-    """A PNG for each of PICTURES."""
-    sizes: tuple[tuple[int, int], ...]
-    bodies: tuple[Mapping[str, Any], ...]
-    """Of the 3D view."""
-
-
-def look_of(mold: MoldMeshes, part: Mesh) -> Look:
-    """Draws a mold and its part. Raises OutputError where nothing can be drawn."""
-    bodies = apart(mold)
-    shown = scenes(mold, bodies, part)
-    return Look(pictures(shown), tuple(scene.size for scene in shown), tuple(view_model(mold, bodies)))
 
 
 def write_sheet(folder: Path, content: Mapping[str, Any], *, family: str, look: Look, drawings: Iterable[str]) -> None:
