@@ -58,6 +58,8 @@ NEEDED: Final = (
     "moldgen.from_meshes",
     "moldgen.inspection.on_meshes",
     "moldgen.output.sheet.look",
+    "moldgen.drawing.dxf",
+    "ezdxf",
     "manifold3d",
     "shapely",
     "vtkmodules.vtkRenderingOpenGL2",

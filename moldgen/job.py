@@ -163,11 +163,11 @@ def build(sized: Sizing, out: Path, *, pdf: bool = False, alongside: Alongside |
             drawings = {"part": part_drawing(sized=sized)}
         with _timed(seconds, "waiting"):
             drawings["mold"], seconds["drawing of the mold"] = drawn.result()
-        with _timed(seconds, "drawings"):
-            files += _write_drawings(folder, drawings)
-        with _timed(seconds, "waiting"):
+            dxfs = {name: alongside.meshes.submit(dxf_text, drawing) for name, drawing in drawings.items()}
             proven_in_kernel, seconds["proofs in the kernel"] = proven.result()
             look, proven_on_meshes = seen.result().look, seen.result().findings
+        with _timed(seconds, "drawings"):
+            files += _write_drawings(folder, drawings, {name: dxf.result() for name, dxf in dxfs.items()})
         findings = (*proven_in_kernel, *proven_here, *proven_on_meshes)
         seconds |= seen.result().seconds
         with _timed(seconds, "sheet"):
@@ -276,9 +276,9 @@ def _recorded(folder: Path, files: Iterable[File]) -> tuple[FileRecord, ...]:
     return tuple(recorded(folder, role, path) for role, path in files)
 
 
-def _write_drawings(folder: Path, drawings: Mapping[str, Drawing]) -> Iterator[File]:
+def _write_drawings(folder: Path, drawings: Mapping[str, Drawing], dxfs: Mapping[str, str]) -> Iterator[File]:
     for name, drawing in drawings.items():
-        for suffix, text in (("svg", svg_text(drawing) + "\n"), ("dxf", dxf_text(drawing))):
+        for suffix, text in (("svg", svg_text(drawing) + "\n"), ("dxf", dxfs[name])):
             (folder / f"{name}.{suffix}").write_text(text, encoding="utf-8", newline="\n")
             yield "drawing", f"{name}.{suffix}"
 

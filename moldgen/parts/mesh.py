@@ -42,9 +42,12 @@ class Mesh:
         t = self.triangles
         half = np.concatenate([t[:, [0, 1]], t[:, [1, 2]], t[:, [2, 0]]])
         n = len(self.points)
-        forward, counts = np.unique(half[:, 0] * n + half[:, 1], return_counts=True)
-        backward = half[:, 1] * n + half[:, 0]
-        bad = forward[(counts != 1) | ~np.isin(forward, backward)]
+        forward, backward = half[:, 0] * n + half[:, 1], half[:, 1] * n + half[:, 0]
+        in_order = np.sort(forward)
+        if np.all(in_order[1:] > in_order[:-1]) and np.array_equal(in_order, np.sort(backward)):
+            return np.empty((0, 3))
+        once, counts = np.unique(forward, return_counts=True)
+        bad = once[(counts != 1) | ~np.isin(once, backward)]
         middles: NDArray[np.float64] = 0.5 * (self.points[bad // n] + self.points[bad % n])
         return middles
 
