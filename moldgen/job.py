@@ -42,7 +42,7 @@ from moldgen.output.bodies import FileRecord, on_bed, recorded, write_printed
 from moldgen.output.directory import JOB_FILE, SPEC_FILE
 from moldgen.output.sheet.html import PICTURES, SHEET_FILE, write_sheet
 from moldgen.output.sheet.pdf import PDF_FILE, write_pdf
-from moldgen.output.step import write_step
+from moldgen.output.step import write_assembly, write_step
 from moldgen.output.stl import write_stl
 from moldgen.parts import kernel
 from moldgen.parts.mesh import Mesh
@@ -291,9 +291,9 @@ def _write_bodies(folder: Path, sized: Sizing, mold: ClosedMold, part: Any, free
     yield from (("part", f"part.{suffix}") for suffix in ("step", "stl"))
     for role, body in mold.bodies.printed.items():
         yield from _write_printed(folder, role, body, mold.printed[role], name)
-    standing = [("mold_lower", mold.bodies.lower), ("mold_upper", mold.bodies.upper)]
-    standing += [("core", core) for core in mold.bodies.cores] + [("metal", metal) for metal in mold.bodies.inserts]
-    write_step(standing, folder / "assembly.step", f"{name} assembly")
+    between = [("core", core) for core in mold.bodies.cores] + [("metal", metal) for metal in mold.bodies.inserts]
+    halves = [folder / f"{role}.step" for role in ("mold_lower", "mold_upper")]
+    write_assembly(halves, between, folder / "assembly.step", f"{name} assembly")
     yield "assembly", "assembly.step"
     (folder / SPEC_FILE).write_text(sized.case.document.text, encoding="utf-8")
     yield "spec", SPEC_FILE

@@ -1,6 +1,7 @@
 """Files read back by others than wrote them, the same bytes twice, and folders that appear whole or not at all."""
 
 import hashlib
+import math
 import os
 import re
 import subprocess
@@ -16,7 +17,7 @@ from moldgen.errors import GeometryError, OutputError
 from moldgen.output import directory
 from moldgen.output.bodies import on_bed, recorded
 from moldgen.output.directory import replaced
-from moldgen.output.step import write_step
+from moldgen.output.step import write_assembly, write_step
 from moldgen.output.stl import read_stl, write_stl
 from moldgen.output.threemf import read_3mf, write_3mf
 from moldgen.parts import kernel
@@ -124,6 +125,26 @@ def test_a_step_file_s_header_names_no_hour_and_no_machine(tmp_path, body):
     assert kernel.volume_mm3(kernel.read_step(tmp_path / "tyre.step")) == pytest.approx(
         kernel.volume_mm3(body), rel=1e-9
     )
+
+
+def test_an_assembly_holds_the_solids_of_other_files_and_its_own_all_named(tmp_path):
+    boxes = {f"box {size}": kernel.box(0.0, 0.0, 0.0, size, size, size) for size in (2.0, 3.0)}
+    files = [tmp_path / f"{name}.step" for name in boxes]
+    for file, (name, box) in zip(files, boxes.items(), strict=True):
+        write_step([(name, box)], file, name)
+    pins = [("pin", kernel.cylinder(1.0, 4.0, x, 0.0, 0.0)) for x in (10.0, 20.0)]
+    write_assembly(files, pins, tmp_path / "whole.step", "whole")
+    read = kernel.solids_of(kernel.read_step(tmp_path / "whole.step"))
+    # Closed forms: cubes, and two cylinders of 4 pi mm³.
+    assert sorted(kernel.volume_mm3(solid) for solid in read) == pytest.approx(
+        [8.0, 4.0 * math.pi, 4.0 * math.pi, 27.0]
+    )
+    assert sorted(solid.Center().x for solid in read) == pytest.approx([1.0, 1.5, 10.0, 20.0])
+    text = (tmp_path / "whole.step").read_text(encoding="ascii")
+    assert re.findall(r"MANIFOLD_SOLID_BREP\('([^']*)'", text) == ["box 2.0", "box 3.0", "pin", "pin"]
+    numbers = re.findall(r"^#(\d+) = ", text, re.MULTILINE)
+    assert numbers == [str(i + 1) for i in range(len(numbers))]
+    assert {int(n) for n in re.findall(r"#(\d+)", text)} == set(range(1, len(numbers) + 1))
 
 
 def test_a_step_file_has_no_number_that_only_stands_for_zero(tmp_path):
