@@ -1,15 +1,19 @@
 """The one place where the CAD package is imported, without what only costs time.
 
-Left out of an import of some 30 000 objects: the garbage collector running in between, a fifth of it; the whole
-visualisation library, of which the CAD package loads all modules for a conversion that is never called here; and all of
-the package but its shapes (a drawing library, a solver, sketches, assemblies), until somebody asks for more of it.
+Left out of an import of some 30 000 objects: the garbage collector running in between, a fifth of it; the binding of
+each of the kernel's symbols before the first is called, a fifteenth, where the system lets that be put off; the whole
+visualisation library, of which the CAD package loads many modules for a conversion that is never called here; the
+library that takes apart its short way of naming edges and faces; and all of the package but its shapes (a drawing
+library, a solver, sketches, assemblies), until somebody asks for more of it.
 """
 
 import gc
 import importlib.util
+import os
 import sys
+from collections.abc import Callable
 from types import ModuleType
-from typing import Any
+from typing import Any, Final
 
 import vtkmodules
 
@@ -34,7 +38,31 @@ def _begin_with_its_shapes(name: str) -> None:
     sys.modules[name] = package
 
 
+def _standing_in(name: str) -> ModuleType:
+    """A module whose names stand for the real one's until they are called; the package's shapes only call them."""
+    module = ModuleType(name)
+
+    def on_call(attribute: str) -> Callable[..., Any]:
+        if attribute.startswith("_"):
+            raise AttributeError(attribute)
+
+        def called(*args: Any, **kwargs: Any) -> Any:
+            return getattr(importlib.import_module(name), attribute)(*args, **kwargs)
+
+        return called
+
+    module.__dict__["__getattr__"] = on_call
+    return module
+
+
+ON_CALL: Final = ("vtkmodules.vtkCommonDataModel", "vtkmodules.vtkFiltersCore", "cadquery.selectors")
+
 gc.disable()
+if hasattr(sys, "setdlopenflags"):
+    binding = sys.getdlopenflags()
+    sys.setdlopenflags(os.RTLD_LAZY)
+stand_ins = {name: _standing_in(name) for name in ON_CALL if name not in sys.modules}
+sys.modules.update(stand_ins)
 loaded = sys.modules.setdefault("vtk", vtkmodules)  # a name is enough for the kernel's viewer classes
 _begin_with_its_shapes("cadquery")
 from cadquery.occ_impl.geom import Location, Vector  # noqa: E402
@@ -56,6 +84,10 @@ from OCP.TopAbs import TopAbs_Orientation  # noqa: E402
 from OCP.TopoDS import TopoDS_Shell, TopoDS_Solid  # noqa: E402
 from OCP.TopTools import TopTools_ListOfShape  # noqa: E402
 
+if hasattr(sys, "setdlopenflags"):
+    sys.setdlopenflags(binding)
+for name in stand_ins:
+    del sys.modules[name]
 if loaded is vtkmodules:
     del sys.modules["vtk"]
 gc.freeze()
