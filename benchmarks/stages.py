@@ -2,35 +2,57 @@
 
 python benchmarks/stages.py [rounds]
 
-Whole processes. `starting` is all that no stage holds: Python, libraries, the kernel, the spec, the end. What the
-second process does (`proofs on meshes`, `pictures`) goes on beside the stages above it.
+Each stage by itself: one process does all in turn, with its libraries loaded before. `starting` is all before the
+build: Python, libraries, the kernel, the spec. `whole build` is the command's, which has two more processes to help.
 """
 
 import json
+import os
 import statistics
 import subprocess
 import sys
 import tempfile
 import time
+from importlib import import_module
 from pathlib import Path
 
 GANG = Path(__file__).resolve().parent / "gang_of_pads.yaml"
 CAVITIES = (1, 4, 9, 16)
-BESIDE = ("proofs on meshes", "pictures")
+GEOMETRY = ("bodies and meshes", "files")
+PROOFS = ("proofs in the kernel", "proofs on meshes", "proofs on files")
+
+
+def in_turn(spec: Path, out: str) -> dict[str, float]:
+    """Builds in this process; what a fresh one prints for its parent."""
+    from moldgen import alongside, build, load, size
+
+    sized = size(load(spec))
+    for name in alongside.NEEDED:
+        import_module(name)
+    started = time.perf_counter()
+    seconds = build(sized, Path(out)).seconds
+    return {"starting": started - float(os.environ["STARTED"]), **seconds}
 
 
 def stages(spec: Path, out: str) -> dict[str, float]:
+    environment = {**os.environ, "STARTED": str(time.perf_counter())}
+    told = subprocess.run(
+        [sys.executable, __file__, "--in-turn", str(spec), out],
+        check=True, capture_output=True, text=True, env=environment,
+    ).stdout  # fmt: skip
+    taken: dict[str, float] = json.loads(told)
+    geometry, proofs = (sum(taken[stage] for stage in group) for group in (GEOMETRY, PROOFS))
     start = time.perf_counter()
-    command = [sys.executable, "-m", "moldgen", "build", str(spec), "--again", "--json", "--out", out]
-    told = subprocess.run(command, check=True, capture_output=True, text=True).stdout
+    command = [sys.executable, "-m", "moldgen", "build", str(spec), "--again", "--out", out]
+    subprocess.run(command, check=True, capture_output=True)
     whole = time.perf_counter() - start
-    (build,) = json.loads(told)
-    taken = build["seconds"]
-    beside = {stage: taken.pop(stage) for stage in BESIDE}
-    return {"starting": whole - sum(taken.values()), **taken, **beside, "whole build": whole}
+    return {**taken, "whole build": whole, "all proofs": proofs, "over bodies, meshes, files": proofs / geometry}
 
 
 def main() -> None:
+    if sys.argv[1:2] == ["--in-turn"]:
+        print(json.dumps(in_turn(Path(sys.argv[2]), sys.argv[3])))
+        return
     rounds = int(sys.argv[1]) if len(sys.argv) > 1 else 3
     columns: list[dict[str, float]] = []
     with tempfile.TemporaryDirectory() as folder:

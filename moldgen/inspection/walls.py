@@ -134,8 +134,7 @@ def _across(solid: Manifold, places: Floats, normals: Floats, look_mm: float) ->
     """Distance straight inwards to the other side, no more than one looks, and the normal there."""
     distances, opposite = np.full(len(places), look_mm), np.zeros_like(places)
     starts, ends = places - TRUE_MM * normals, places - look_mm * normals
-    for i, (start, end) in enumerate(zip(starts.tolist(), ends.tolist(), strict=True)):
-        hits = solid.ray_cast(start, end)
+    for i, hits in enumerate(map(solid.ray_cast, starts.tolist(), ends.tolist())):
         if hits:
             distances[i] = TRUE_MM + hits[0].distance * (look_mm - TRUE_MM)
             opposite[i] = hits[0].normal
