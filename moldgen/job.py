@@ -150,7 +150,7 @@ def build(sized: Sizing, out: Path, *, pdf: bool = False, alongside: Alongside |
             made_jigs = made(jigs, carried_out(jigs))
             mold = _closed(plan, one_half.result(), other_half)
         seen = alongside.meshes.submit(from_meshes.seen, _meshes(sized, mold, free, made_jigs))
-        drawn = alongside.kernel.submit(_clocked, _mold_drawing, sized, plan, mold.bodies)
+        drawn = alongside.kernel.submit(_clocked, mold_drawing, sized=sized, plan=plan, bodies=mold.bodies)
         proven = alongside.kernel.submit(_clocked, _proven_in_kernel, sized, plan, mold.bodies)
         pour = poured(sized.case, plan)
         volumes_mm3 = {role: kernel.volume_mm3(body) for role, body in _solids(mold, made_jigs).items()}
@@ -217,10 +217,6 @@ def _meshes(sized: Sizing, mold: ClosedMold, free: Mesh, made_jigs: JigBodies) -
         printer=sized.case.printer,
         elongation_at_break=sized.case.given.elastomer.elongation_at_break,
     )
-
-
-def _mold_drawing(sized: Sizing, plan: MoldPlan, bodies: MoldBodies) -> Drawing:
-    return mold_drawing(sized=sized, plan=plan, bodies=bodies)
 
 
 def _proven_in_kernel(sized: Sizing, plan: MoldPlan, bodies: MoldBodies) -> tuple[Finding, ...]:
