@@ -259,7 +259,9 @@ def engraved(body: Body, pockets: Sequence[Pocket], *, stage: str) -> Body:
         box = _bounds(pocket.top)
         around = [i for i, ground in enumerate(bounds) if _within(box, ground)]
         if not around:
-            raise GeometryError(stage=stage, text="a letter or a channel reaches beyond the face it is sunk into", way_out=REPORT)
+            raise GeometryError(
+                stage=stage, text="a letter or a channel reaches beyond the face it is sunk into", way_out=REPORT
+            )
         made[min(around, key=lambda i: math.dist(*bounds[i]))].Add(_reversed(pocket.top.outerWire()))
     shell, solid, builder = TopoDS_Shell(), TopoDS_Solid(), BRep_Builder()
     builder.MakeShell(shell)
