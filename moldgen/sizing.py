@@ -140,8 +140,7 @@ def _predictions_json(predictions: tuple[Predicted, ...], groups: tuple[str, ...
 def size(case: Case) -> Sizing:
     """Sizes and predicts. Raises SpecError with every reason why the part cannot be made as the spec has it."""
     family, given = case.family, case.given
-    before = tuple(family.check(given))
-    case.refuse(item for item in before if isinstance(item, Refusal))
+    before = checked(case)
     try:
         sizes = family.size(given)
         predictions = family.predict(given, sizes)
@@ -161,7 +160,7 @@ def size(case: Case) -> Sizing:
         raise SpecError((case.problem(refusal),)) from error
     after = tuple(family.judge(given, sizes, {p.key: p for p in predictions}))
     case.refuse(item for item in after if isinstance(item, Refusal))
-    remarks = tuple(item for item in (*before, *after) if isinstance(item, Remark))
+    remarks = (*before, *(item for item in after if isinstance(item, Remark)))
     stages = {stage: {name: ranges[f"{stage}.{name}"] for name in getattr(sizes, stage)} for stage in STAGES}
     return Sizing(
         case=case,
@@ -174,6 +173,13 @@ def size(case: Case) -> Sizing:
         mold_shape=family.shape(given, sizes.mold),
         insert=family.insert(given),
     )
+
+
+def checked(case: Case) -> tuple[Remark, ...]:
+    """What is worth saying before anything is computed. Raises SpecError with every reason why nothing can be."""
+    said = tuple(case.family.check(case.given))
+    case.refuse(item for item in said if isinstance(item, Refusal))
+    return tuple(item for item in said if isinstance(item, Remark))
 
 
 def _flat(case: Case, given: Given[Any, Any, Any]) -> dict[str, float]:

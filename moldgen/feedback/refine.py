@@ -9,8 +9,10 @@ from pathlib import Path
 from typing import Any, Final
 
 from moldgen import case as cases
+from moldgen import sizing
 from moldgen.case import Case
 from moldgen.errors import Problem, SpecError
+from moldgen.families.base import Sizes
 from moldgen.feedback import history
 from moldgen.feedback.builds import SPEC_FILE, EarlierBuild, earlier_build
 from moldgen.feedback.castings import CALIPER_HALF_WIDTH_MM, Castings, read
@@ -164,7 +166,9 @@ def _taken_already(document: Document, name: str) -> Problem:
 
 def _design(case: Case, build: EarlierBuild | None) -> Design:
     """The design as it was built, also where the tables behind it have changed since."""
-    design = replace(design_of(case), pockets=_pockets(case))
+    sizing.checked(case)
+    design = design_of(case)
+    design = replace(design, pockets=_pockets(case, design.sizes))
     if build is None:
         return design
     shrinkage = build.linear_shrinkage
@@ -177,11 +181,11 @@ def _design(case: Case, build: EarlierBuild | None) -> Design:
     )
 
 
-def _pockets(case: Case) -> int:
+def _pockets(case: Case, sizes: Sizes) -> int:
     """Halves of the mold that the part's height lies in."""
-    from moldgen import planning, sizing  # which the other half of this command does without
+    from moldgen import planning  # here, because the rest of the loop does without
 
-    cavity = planning.planned(sizing.size(case)).cavity
+    cavity = planning.planned_for(case, case.family.shape(case.given, sizes.mold)).cavity
     return 2 if cavity.in_both_halves else 1
 
 
