@@ -6,21 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
-from moldgen.feedback.bench_checks import Checked
-from moldgen.feedback.corrections import Correction, corrections, levers, percent_per_0_1mm
-from moldgen.feedback.flutter import PeakFlutter, peak_flutter
-from moldgen.feedback.machine import (
-    Machine,
-    Suspect,
-    Turning,
-    computed_speed,
-    end_speed,
-    nominal_speed,
-    suspects,
-    turning,
-)
 from moldgen.feedback.speed import (
     REACTION_U_S,
     Measured,
@@ -31,11 +18,17 @@ from moldgen.feedback.speed import (
     usual_speed,
     verdict,
 )
-from moldgen.feedback.tone import ToneReading, read_tone, recording
 from moldgen.quantities import Estimate, mean_of_readings
 from moldgen.remarks import Remark
-from moldgen.spec.document import Document
 from moldgen.uncertainty import COVERAGE_95
+
+if TYPE_CHECKING:  # each only where it is used: most runs have no tone, or no machine, or nothing that a spec predicts
+    from moldgen.feedback.bench_checks import Checked
+    from moldgen.feedback.corrections import Correction
+    from moldgen.feedback.flutter import PeakFlutter
+    from moldgen.feedback.machine import Machine, Suspect, Turning
+    from moldgen.feedback.tone import Line, ToneReading
+    from moldgen.spec.document import Document
 
 SCHEMA: Final = "moldgen/run-test/1"
 
@@ -147,6 +140,9 @@ class RunTest:
 
 
 def _machine_json(machine: Machine, parts: tuple[Turning, ...]) -> dict[str, Any]:
+    from moldgen.feedback.corrections import levers, percent_per_0_1mm
+    from moldgen.feedback.machine import computed_speed
+
     computed = computed_speed(machine)
     return {
         "name": machine.name,
@@ -206,6 +202,8 @@ def judged(
 
 def computed(machine: tuple[Machine, Document]) -> RunTest:
     """The same for a machine that was only measured: the speed that its drive leads to."""
+    from moldgen.feedback.machine import computed_speed, nominal_speed
+
     drive = machine[0]
     speed = computed_speed(drive)
     unit: Unit = "mm/s" if drive.capstan is not None else "min⁻¹"
@@ -222,6 +220,9 @@ def from_tone(
     remarks: Sequence[Remark] = (),
 ) -> RunTest:
     """The verdict on a recorded test tone. Raises ToneError or OutputError where it cannot be used."""
+    from moldgen.feedback.flutter import peak_flutter
+    from moldgen.feedback.tone import read_tone, recording
+
     samples, rate_hz = recording(path)
     reading = read_tone(samples, rate_hz, float(tone))
     error = SpeedError(reading.error, (1.0 + reading.error) * math.hypot(reading.u, tone.u / tone))
@@ -241,7 +242,7 @@ def from_tone(
             line.deviation,
             line.u,
             _band(line.frequency_hz),
-            suspects(result.parts, frequency_hz=line.frequency_hz, u_hz=line.u_hz, deviation=line.deviation),
+            _suspects(result.parts, line),
         )
         for line in reading.lines
     )
@@ -259,6 +260,9 @@ def _with_error(result: RunTest, error: SpeedError, unit: Unit, machine: tuple[M
     )
     if machine is None:
         return result
+    from moldgen.feedback.corrections import corrections
+    from moldgen.feedback.machine import end_speed, nominal_speed, turning
+
     drive, document = machine
     true_over_computed = nominal_speed(drive) * (1.0 + error.value) / end_speed(drive)
     return replace(
@@ -267,6 +271,14 @@ def _with_error(result: RunTest, error: SpeedError, unit: Unit, machine: tuple[M
         parts=turning(drive, speed_ratio=true_over_computed),
         corrections=corrections(drive, document, error=error),
     )
+
+
+def _suspects(parts: tuple[Turning, ...], line: Line) -> tuple[Suspect, ...]:
+    if not parts:
+        return ()
+    from moldgen.feedback.machine import suspects
+
+    return suspects(parts, frequency_hz=line.frequency_hz, u_hz=line.u_hz, deviation=line.deviation)
 
 
 def _band(frequency_hz: float) -> str:
