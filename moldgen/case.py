@@ -1,6 +1,6 @@
 """A part spec of any family, read and checked: the one thing that every later stage starts from."""
 
-from __future__ import annotations
+# Annotations are not postponed here: the text of each would be compiled again at every start.
 
 import difflib
 from collections.abc import Callable, Iterable, Mapping

@@ -5,7 +5,7 @@ what a class is usually like. The supplier's sheet knows better, so each can be 
 Times are in seconds here and in results; the table itself has the units that people write.
 """
 
-from __future__ import annotations
+# Annotations are not postponed here: the text of each would be compiled again at every start.
 
 import csv
 import math
@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
-from typing import Annotated, Any, Final, get_type_hints
+from typing import Annotated, Any, Final, Self, get_type_hints
 
 from moldgen.errors import MoldgenError, require_range
 from moldgen.mechanics.hardness import GENT_USABLE_SHORE_A, gent_modulus_mpa
@@ -211,7 +211,7 @@ class Elastomer:
         """What the table says of the family, or None where it says nothing."""
         return next((use for use in self.uses if use.family == family), None)
 
-    def changed(self, *, source: str, **figures: float) -> Elastomer:
+    def changed(self, *, source: str, **figures: float) -> Self:
         """A copy in which the given figures, in the units of their names, replace those of the table.
 
         A plain number is taken as it stands; the half-width typed with an `Estimate` gives low and high.

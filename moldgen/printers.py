@@ -4,7 +4,7 @@ Every figure can be overridden in the spec (`printer: {based_on: filament_0_4, c
 calibration coupon of one's own printer is right. Offsets are zero until measured.
 """
 
-from __future__ import annotations
+# Annotations are not postponed here: the text of each would be compiled again at every start.
 
 from typing import Annotated, Final, Literal
 
