@@ -8,17 +8,18 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 from moldgen.cli.terminal import Table, marked, say
-from moldgen.elastomers import Elastomer, Figure
 from moldgen.naming import named, unit_at
-from moldgen.remarks import Remark
-from moldgen.sizing import Predicted, Sizing
 from moldgen.spec.document import spelled
-from moldgen.uncertainty import Uncertain, estimates
+from moldgen.uncertainty import estimates
 
 if TYPE_CHECKING:
     from moldgen.choosing import Ranked
+    from moldgen.elastomers import Elastomer, Figure
     from moldgen.inspection.from_disk import Inspection
+    from moldgen.remarks import Remark
     from moldgen.rings import Ring, RingInPlace
+    from moldgen.sizing import Predicted, Sizing
+    from moldgen.uncertainty import Uncertain
 
 MOST_ALTERNATIVES: Final = 3
 

@@ -68,6 +68,17 @@ def running_median(values: Array, width: int) -> Array:
     return np.asarray(np.partition(windows, width // 2, axis=1)[:, width // 2])
 
 
+def quantile(values: Array, share: float) -> float:
+    """What a share of the values lies below; between two of them it goes in proportion.
+
+    NumPy's own, and its median, load masked arrays first, which takes longer than all that is asked of them here.
+
+    >>> quantile(np.array([4.0, 1.0, 2.0, 3.0]), 0.5)
+    2.5
+    """
+    return float(np.interp(share * (len(values) - 1), np.arange(len(values)), np.sort(values)))
+
+
 def density(values: Array, rate_hz: float, length: int) -> tuple[Array, Array]:
     """Frequencies in Hz and one-sided density of a signal, in its unit squared per Hz.
 

@@ -181,7 +181,7 @@ def followed(samples: Array, rate_hz: float, expected_hz: float) -> Followed:
     rate = rate_hz / thin
     steps_hz = np.angle(base[1:] * np.conj(base[:-1])) * rate / (2.0 * math.pi)
     level = np.abs(base)
-    sound = level > DROPOUT * np.median(level)
+    sound = level > DROPOUT * filters.quantile(level, 0.5)
     guard = np.ones(2 * round(GUARD_S * rate) + 1)
     sound = np.convolve(~sound, guard, "same") < 0.5
     trusted = sound[1:] & sound[:-1]

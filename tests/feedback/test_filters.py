@@ -1,4 +1,4 @@
-"""Each filter against SciPy's, which takes too long to load for the command itself."""
+"""Each against that of SciPy or NumPy which takes too long to load for the command itself."""
 
 import math
 
@@ -31,6 +31,12 @@ def test_thinned_samples_are_every_so_manieth_of_the_convolution(samples, taps, 
 def test_running_median_is_scipys(width):
     values = RANDOM.standard_normal(500)
     assert np.array_equal(filters.running_median(values, width), ndimage.median_filter(values, width, mode="nearest"))
+
+
+@pytest.mark.parametrize("share", [0.0, 0.025, 0.5, 1.0])
+def test_quantile_is_numpys(share):
+    values = RANDOM.standard_normal(500)
+    assert filters.quantile(values, share) == pytest.approx(float(np.quantile(values, share)), rel=1e-12)
 
 
 @pytest.mark.parametrize("length", [256, 257, 3000])
