@@ -40,7 +40,7 @@ def commands(folder: Path) -> dict[str, list[str]]:
         "rings --inside 62": [],
         "refine loop_idler": [str(IDLER), "--castings", str(CASTINGS), *nothing_built],
         "run-test, counted": ["--length", "37.75 in", "--time", "10.05 s", "--machine", str(MACHINE)],
-        "run-test, ten seconds of a tone": ["--tone", str(tone), "--tone-frequency", "3150 Hz"],
+        "run-test, ten seconds of a tone (scipy)": ["--tone", str(tone), "--tone-frequency", "3150 Hz"],
         "mix --no-build, two parts": ["--no-build", str(IDLER), str(SLEEVE), *nothing_built],
     }
     named_in_full = ("new", "elastomers", "rings", "--help")

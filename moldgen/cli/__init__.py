@@ -11,7 +11,6 @@ import io
 import os
 import sys
 from pathlib import Path
-from types import ModuleType
 
 
 def main() -> None:
@@ -40,15 +39,11 @@ def main() -> None:
 
 
 def _without_what_only_costs_time() -> None:
-    """Five things that Python and libraries do for long-running programs; together a third of a `moldgen size`."""
+    """Four things that Python and libraries do for long-running programs; together a third of a `moldgen size`."""
     gc.set_threshold(100_000)  # what is imported stays, so looking for what to throw away is in vain
     atexit.register(gc.freeze)  # nor is it worth it on the way out, when all goes at once
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # a thread for each core, for matrices of ten rows
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")  # else all packages there are get looked through for some
-    # Nor need the module that would do so load what it looks through them with. Should it move, it merely does again.
-    no_plugins = ModuleType("pydantic.plugin._loader")
-    no_plugins.__dict__["get_plugins"] = tuple
-    sys.modules[no_plugins.__name__] = no_plugins
 
 
 def _status() -> int:

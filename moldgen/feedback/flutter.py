@@ -108,15 +108,13 @@ def _even(track: Followed) -> Array:
 
     index = np.arange(len(track.deviation), dtype=float)
     bridged = np.interp(index, index[track.trusted], track.deviation[track.trusted])
-    # The newer fits are in a package of their own that takes longer to load than all of this takes.
-    return np.asarray(bridged - np.polyval(np.polyfit(index, bridged, 1), index))
+    line = np.polynomial.Polynomial.fit(index, bridged, 1)
+    return np.asarray(bridged - line(index))
 
 
 def _reading(deviation: Array, rate_hz: float, weigh: Callable[[Array], Array]) -> float:
     """Half of the range that 95 % of the weighted deviation keeps to."""
     import numpy as np
-
-    from moldgen.feedback import filters
 
     pad = min(len(deviation) - 1, round(5.0 * rate_hz))
     # Mirrored in both directions at the ends, so that the filter meets no step there.
@@ -126,5 +124,5 @@ def _reading(deviation: Array, rate_hz: float, weigh: Callable[[Array], Array]) 
     spectrum = np.fft.rfft(extended) * weigh(np.fft.rfftfreq(len(extended), 1.0 / rate_hz))
     weighed = np.fft.irfft(spectrum, len(extended))
     cut = pad + round(EDGE_S * rate_hz)
-    low, high = (filters.quantile(weighed[cut:-cut], share) for share in (0.5 * EXCEEDED, 1.0 - 0.5 * EXCEEDED))
-    return 0.5 * (high - low)
+    low, high = np.quantile(weighed[cut:-cut], [0.5 * EXCEEDED, 1.0 - 0.5 * EXCEEDED])
+    return float(0.5 * (high - low))

@@ -4,7 +4,7 @@ The tone is brought down to zero frequency and its phase followed; the slope of 
 Speed, drift and every line of the flutter are then fitted to it together, so that a slow wow over a few turns does not
 pass for a speed error. Where the tone drops out, nothing is taken from it.
 
-NumPy and soundfile are imported only when a recording is read: they take longer than most commands.
+SciPy and soundfile are imported only when a recording is read: they take longer than all else.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ LONGEST_S: Final = 180.0
 FASTEST_RATE_HZ: Final = 96000.0
 MOST_CHANNELS: Final = 2
 FRAMES_AT_ONCE: Final = 1 << 18
-"""A recording is read piece by piece: as a whole, both channels of a long one would take hundreds of megabytes."""
+"""A recording is gone through piece by piece: as a whole, a long one would take hundreds of megabytes to follow."""
 FARTHEST: Final = 0.15
 """How far off its frequency a tone is looked for."""
 
@@ -49,9 +49,6 @@ MOST_LINES: Final = 12
 LINE_OVER_NOISE: Final = 6.0
 LEAST_DEVIATION: Final = 2e-5
 """A line is one if it stands this far over the noise around it, and matters."""
-SETTLED: Final = 1e-7
-"""A step of a line's frequency that is no more, over the width of a line in the recording; its doubt is far more."""
-MOST_STEPS: Final = 50
 
 CLOCK_U: Final = 0.00003
 """Of the recorder's own clock: a crystal within ±50 parts in a million (common practice, no source)."""
@@ -156,13 +153,9 @@ def followed(samples: Array, rate_hz: float, expected_hz: float) -> Followed:
 
     The tone is shifted to zero frequency by the frequency it really has, low-passed, thinned out, and its phase's
     steps taken from sample to sample. Raises ToneError where there is no tone to follow.
-
-    Samples shifted down through a low-pass are samples through the low-pass shifted up, shifted down after it: so only
-    those few are shifted that are left when thinned out.
     """
     import numpy as np
-
-    from moldgen.feedback import filters
+    from scipy import signal
 
     if len(samples) < SHORTEST_S * rate_hz:
         raise ToneError(f"the recording is shorter than {SHORTEST_S:g} s. Record at least ten seconds of the tone.")
@@ -173,15 +166,22 @@ def followed(samples: Array, rate_hz: float, expected_hz: float) -> Followed:
     carrier_hz = _carrier_hz(samples, rate_hz, expected_hz)
     thin = max(1, round(rate_hz / RATE_HZ))
     taps = 2 * math.ceil(1.7 * rate_hz / (STOP_HZ - PASS_HZ)) + 1
-    low_pass = filters.low_pass(taps, 0.5 * (PASS_HZ + STOP_HZ) / rate_hz)
-    band_pass = low_pass * np.exp(2j * math.pi * carrier_hz / rate_hz * np.arange(taps))
-    passed = filters.thinned(samples, band_pass, thin)
-    turns = np.arange(len(passed)) * (thin * carrier_hz / rate_hz)
-    base = passed * np.exp(-2j * math.pi * (turns % 1.0))
+    low_pass = signal.firwin(taps, 0.5 * (PASS_HZ + STOP_HZ), fs=rate_hz)
+    edge = math.ceil(taps / thin)  # where the filter hangs over either end
+    last = (len(samples) - 1 + taps - 1) // thin + 1 - edge
+    step = math.ceil(FRAMES_AT_ONCE / thin)
+    pieces = []
+    for first in range(edge, last, step):
+        end = min(first + step, last)
+        index = np.arange((first - edge) * thin, min((end - 1) * thin + 1, len(samples)))
+        turns = index * (carrier_hz / rate_hz)
+        shifted = samples[index[0] : index[-1] + 1] * np.exp(-2j * math.pi * (turns % 1.0))
+        pieces.append(signal.upfirdn(low_pass, shifted, 1, thin)[edge : edge + end - first])
+    base = np.concatenate(pieces)
     rate = rate_hz / thin
     steps_hz = np.angle(base[1:] * np.conj(base[:-1])) * rate / (2.0 * math.pi)
     level = np.abs(base)
-    sound = level > DROPOUT * filters.quantile(level, 0.5)
+    sound = level > DROPOUT * np.median(level)
     guard = np.ones(2 * round(GUARD_S * rate) + 1)
     sound = np.convolve(~sound, guard, "same") < 0.5
     trusted = sound[1:] & sound[:-1]
@@ -320,51 +320,54 @@ def _found_lines(track: Followed, times: Array) -> list[float]:
 def _surroundings(amplitude: Array, frequencies: Array, track: Followed) -> Array:
     """The usual amplitude around each frequency: a running median over some forty independent bins."""
     import numpy as np
-
-    from moldgen.feedback import filters
+    from scipy import ndimage
 
     bins = max(3, round(40.0 / track.seconds / (frequencies[1] - frequencies[0]))) | 1
-    usual = filters.running_median(amplitude[:: max(1, bins // 40)], min(41, bins))
+    usual: Array = ndimage.median_filter(amplitude[:: max(1, bins // 40)], size=min(41, bins), mode="nearest")
     spread: Array = np.interp(frequencies, frequencies[:: max(1, bins // 40)], usual)
     return np.maximum(spread, 1e-12)
 
 
 def _settled(track: Followed, times: Array, frequencies: list[float]) -> list[float]:
-    """All frequencies moved together to where the fit is best; speed, drift and amplitudes follow from them.
-
-    Gauss and Newton's steps, shortened where they lead away; they begin near enough for a few to do.
-    """
+    """All frequencies moved together to where the fit is best; speed, drift and amplitudes follow from them."""
     if not frequencies:
         return []
     import numpy as np
+    from scipy.optimize import least_squares
 
-    now = np.array(frequencies)
-    solution, rest = _linear_fit(track, times, frequencies)
-    taken = times[track.trusted]
-    for _ in range(MOST_STEPS):
+    trusted = track.trusted
+    taken = times[trusted]
+    scale = 0.1 / track.seconds
+
+    def rest(shift: Array) -> Array:
+        _, left = _linear_fit(track, times, list(np.array(frequencies) + scale * shift))
+        return left[trusted]
+
+    def slopes(shift: Array) -> Array:
+        now = np.array(frequencies) + scale * shift
+        solution, _ = _linear_fit(track, times, list(now))
         columns = _columns(taken, list(now))
-        sines, cosines = columns[:, 2::2], columns[:, 3::2]
-        turned = -2.0 * math.pi * taken[:, np.newaxis] * (solution[2::2] * cosines - solution[3::2] * sines)
-        # Kaufman's projection: what amplitudes can take up is no slope of the frequencies.
-        slopes = turned - columns @ _solved(columns.T @ columns, columns.T @ turned)
-        step = _solved(slopes.T @ slopes, -slopes.T @ rest[track.trusted])
-        square, near = float(rest @ rest), SETTLED / track.seconds
-        solution, rest = _linear_fit(track, times, list(now + step))
-        while float(rest @ rest) > square and np.abs(step).max() > near:
-            step = 0.5 * step
-            solution, rest = _linear_fit(track, times, list(now + step))
-        now = now + step
-        if np.abs(step).max() <= near:
-            break
-    return [float(frequency) for frequency in now]
+        gram = columns.T @ columns
+        out = np.empty((len(taken), len(now)))
+        for index, frequency in enumerate(now):
+            angle = 2.0 * math.pi * frequency * taken
+            sine, cosine = solution[2 + 2 * index : 4 + 2 * index]
+            turned = -2.0 * math.pi * scale * taken * (sine * np.cos(angle) - cosine * np.sin(angle))
+            # Kaufman's projection: what amplitudes can take up is no slope of the frequencies.
+            out[:, index] = turned - columns @ _solved(gram, columns.T @ turned)
+        return out
+
+    best: Any = least_squares(rest, np.zeros(len(frequencies)), jac=slopes, method="lm", xtol=1e-10, max_nfev=50)
+    moved: list[float] = [float(f) for f in np.array(frequencies) + scale * best.x]
+    return moved
 
 
 def _noise_density(rest: Array, track: Followed) -> tuple[Array, Array]:
     """Frequencies and one-sided density of what no line explains."""
-    from moldgen.feedback import filters
+    from scipy import signal
 
     length = min(len(rest), max(256, round(4.0 * track.rate_hz)))
-    frequencies, density = filters.density(rest, track.rate_hz, length)
+    frequencies, density = signal.welch(rest, track.rate_hz, nperseg=length, detrend=False)
     return frequencies, density / max(float(track.trusted.mean()), 0.1)
 
 

@@ -4,9 +4,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-import numpy as np
 import pytest
-import soundfile
 
 EXAMPLES = Path(__file__).parents[2] / "part_specs"
 EXAMPLE = EXAMPLES / "loop_idler.yaml"
@@ -69,13 +67,6 @@ def test_refining_solves_no_nip(tmp_path):
     castings = str(EXAMPLES / "castings" / "loop_idler.csv")
     asked = ("refine", str(EXAMPLE), "--castings", castings)
     assert probed(tmp_path, *asked, heavy=(*HEAVY, "numpy")) == "status 0 loaded []"
-
-
-def test_a_tone_is_followed_with_numpy_alone(tmp_path):
-    tone = 0.5 * np.sin(2.0 * np.pi * 3150.0 * np.arange(5 * 48000) / 48000)
-    soundfile.write(tmp_path / "tone.wav", tone, 48000)
-    asked = ("run-test", "--tone", "tone.wav", "--tone-frequency", "3150 Hz")
-    assert probed(tmp_path, *asked, heavy=("scipy", "numpy")) == "status 0 loaded ['numpy']"
 
 
 @pytest.mark.parametrize("text", ["family: idler_tyre\n", "not: a spec\n", "{"])
