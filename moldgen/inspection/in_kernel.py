@@ -59,8 +59,8 @@ def closed_solids(bodies: Mapping[str, Any]) -> Iterator[Finding]:
 def balance(plan: MoldPlan, bodies: MoldBodies, wanted_cavity_mm3: float) -> Iterator[Finding]:
     """Block = halves + what was cut away − what was grown on; no overlap; cavity = the part over (1 − s)³.
 
-    The halves come from cuts, what was cut away from an intersection of blank and tools, the block and the keys from
-    closed forms, so that a boolean gone wrong cannot hide.
+    The halves come from cuts, what was cut away from an intersection of blank and tools that are made anew from the
+    plan, the block, its channel and the keys from closed forms, so that a boolean gone wrong cannot hide.
     """
     removed = _removed_mm3(plan, lower_tools(plan), blank=lower_blank(plan), with_lands=up_to_parting(plan))
     removed += _removed_mm3(plan, upper_tools(plan), blank=upper_blank(plan), with_lands=upper_blank(plan))
