@@ -45,12 +45,12 @@ class Alongside:
 
 
 class _Beside(ProcessPoolExecutor):
-    """A process of its own; once that has died over one part, further ones are done in turn."""
+    """A process of its own; where it cannot be started, or has died over one part, what follows is done in turn."""
 
     def submit(self, work: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
         try:
             return super().submit(work, *args, **kwargs)
-        except BrokenExecutor:
+        except (BrokenExecutor, OSError):  # the latter where there is no room for a process
             return InTurn().submit(work, *args, **kwargs)
 
 

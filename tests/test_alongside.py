@@ -1,5 +1,6 @@
 """Processes that work beside this one: how they are started, and what they do not hear."""
 
+import errno
 import os
 import signal
 import subprocess
@@ -50,6 +51,16 @@ def test_a_process_that_dies_takes_down_what_it_was_at_and_nothing_after(process
         with pytest.raises(BrokenExecutor):
             alongside.submit(os._exit, 1).result()
         assert alongside.submit(os.getpid).result() == os.getpid()
+
+
+def test_without_room_for_a_process_its_work_is_done_in_turn(monkeypatch):
+    def refused():
+        raise OSError(errno.ENOMEM, "Cannot allocate memory")
+
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    monkeypatch.setattr(os, "fork", refused)
+    with kernel_process() as alongside:
+        assert alongside.submit(os.getpid).result() == HERE
 
 
 def test_a_copy_has_what_this_process_has_loaded_and_not_its_ways_out(monkeypatch):
