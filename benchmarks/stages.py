@@ -16,6 +16,8 @@ import time
 from importlib import import_module
 from pathlib import Path
 
+from as_installed import environment
+
 GANG = Path(__file__).resolve().parent / "gang_of_pads.yaml"
 CAVITIES = (1, 4, 9, 16)
 GEOMETRY = ("bodies and meshes", "files")
@@ -35,16 +37,16 @@ def in_turn(spec: Path, out: str) -> dict[str, float]:
 
 
 def stages(spec: Path, out: str) -> dict[str, float]:
-    environment = {**os.environ, "STARTED": str(time.perf_counter())}
+    command = [sys.executable, __file__, "--in-turn", str(spec), out]
+    started = {"STARTED": str(time.perf_counter())}
     told = subprocess.run(
-        [sys.executable, __file__, "--in-turn", str(spec), out],
-        check=True, capture_output=True, text=True, env=environment,
-    ).stdout  # fmt: skip
+        command, check=True, capture_output=True, text=True, env={**environment(out), **started}
+    ).stdout
     taken: dict[str, float] = json.loads(told)
     geometry, proofs = (sum(taken[stage] for stage in group) for group in (GEOMETRY, PROOFS))
     start = time.perf_counter()
     command = [sys.executable, "-m", "moldgen", "build", str(spec), "--again", "--out", out]
-    subprocess.run(command, check=True, capture_output=True)
+    subprocess.run(command, check=True, capture_output=True, env=environment(out))
     whole = time.perf_counter() - start
     return {**taken, "whole build": whole, "all proofs": proofs, "over bodies, meshes, files": proofs / geometry}
 
@@ -59,6 +61,7 @@ def main() -> None:
         for count in CAVITIES:
             spec = Path(folder) / f"pads_{count}.yaml"
             spec.write_text(GANG.read_text(encoding="utf-8").replace("quantity: 16", f"quantity: {count}"))
+            stages(spec, folder)
             taken = [stages(spec, folder) for _ in range(rounds)]
             columns.append({stage: statistics.median(one[stage] for one in taken) for stage in taken[0]})
     print(f"{'seconds, medians; cavities':34s}" + "".join(f"{count:8d}" for count in CAVITIES))

@@ -2,9 +2,8 @@
 
 python benchmarks/startup.py [rounds]
 
-CPU time is that of all threads, because it does not grow much when other work shares the machine. Compiled modules are
-kept in a folder of their own that a first round fills, as an installed package has them. Asked of each: under 0.3 s,
-and at most a tenth of `import cadquery`.
+CPU time is that of all threads, because it does not grow much when other work shares the machine. A first round is not
+told. Asked of each: under 0.3 s, and at most a tenth of `import cadquery`.
 """
 
 import os
@@ -17,6 +16,8 @@ import wave
 from array import array
 from math import pi, sin
 from pathlib import Path
+
+from as_installed import environment
 
 ROOT = Path(__file__).resolve().parents[1]
 SPECS = sorted((ROOT / "part_specs").glob("*.yaml"))
@@ -60,10 +61,10 @@ def record(path: Path) -> None:
         file.writeframes(samples.tobytes())
 
 
-def seconds(command: list[str], environment: dict[str, str]) -> tuple[float, float]:
+def seconds(command: list[str], folder: str) -> tuple[float, float]:
     """CPU and wall."""
     start = time.perf_counter()
-    process = subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL)
+    process = subprocess.Popen(command, env=environment(folder), stdout=subprocess.DEVNULL)
     _, status, used = os.wait4(process.pid, 0)
     process.returncode = os.waitstatus_to_exitcode(status)
     if process.returncode:
@@ -74,12 +75,10 @@ def seconds(command: list[str], environment: dict[str, str]) -> tuple[float, flo
 def main() -> None:
     rounds = int(sys.argv[1]) if len(sys.argv) > 1 else 5
     with tempfile.TemporaryDirectory() as folder:
-        environment = {**os.environ, "PYTHONPYCACHEPREFIX": f"{folder}/compiled"}
-        environment.pop("PYTHONDONTWRITEBYTECODE", None)
         taken: dict[str, list[tuple[float, float]]] = {}
         for turn in range(rounds + 1):
             for name, command in commands(Path(folder)).items():
-                used = seconds(command, environment)
+                used = seconds(command, folder)
                 if turn:
                     taken.setdefault(name, []).append(used)
     medians = {name: [statistics.median(times) for times in zip(*all_, strict=True)] for name, all_ in taken.items()}

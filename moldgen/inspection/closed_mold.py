@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from moldgen.inspection.findings import MoldMeshes
-from moldgen.inspection.solids import without_idle_corners
 from moldgen.mold.bodies import MoldBodies
 from moldgen.mold.plan import MoldPlan
 from moldgen.parts.mesh import Mesh
@@ -41,7 +40,7 @@ def closed_mold(plan: MoldPlan, bodies: MoldBodies) -> ClosedMold:
 
 
 def meshed_half(plan: MoldPlan, half: Body) -> Mesh:
-    return without_idle_corners(meshed(half, angle_rad=_angle_rad(plan)))
+    return meshed(half, angle_rad=_angle_rad(plan))
 
 
 def with_meshed_halves(plan: MoldPlan, bodies: MoldBodies, lower: Mesh, upper: Mesh) -> ClosedMold:
@@ -56,7 +55,7 @@ def with_meshed_halves(plan: MoldPlan, bodies: MoldBodies, lower: Mesh, upper: M
         inserts=_at_places(bodies.inserts, plan),
         cavities=_at_places(bodies.cavities, plan, angle),
         wedge=None if bodies.wedge is None else meshed(bodies.wedge),
-        poured=without_idle_corners(meshed(bodies.poured, angle_rad=angle)),
+        poured=meshed(bodies.poured, angle_rad=angle),
         bodies=bodies,
     )
 

@@ -28,6 +28,8 @@ from moldgen.sizing import Sizing
 
 KERNEL_TOLERANCE: Final = 1e-6
 OVERLAP_MM3: Final = 1e-3
+FILM_MM: Final = 1e-4
+"""A film of both halves so thick passes unseen here; above it their lands, which touch all over, are out of the way."""
 
 
 def mold_in_kernel(plan: MoldPlan, bodies: MoldBodies, sized: Sizing) -> Iterator[Finding]:
@@ -96,26 +98,36 @@ def balance(plan: MoldPlan, bodies: MoldBodies, wanted_cavity_mm3: float) -> Ite
     )
     # One cavity stands for its copies here; the balance on meshes looks at all of them.
     filled, within = kernel.solids_of(bodies.poured)[0], [*bodies.cores, *bodies.inserts]
-    for what, body, others in (
-        ("the lower half", bodies.plain_lower, [bodies.plain_upper, filled, *within]),
-        ("the upper half", bodies.plain_upper, [filled, *within]),
-        ("what is filled", filled, within),
-    ):
-        if others:
-            yield _overlap(what, kernel.common([body], others))
+    lower, upper = bodies.plain_lower, bodies.plain_upper
+    into_upper = _shared(_reaching_into(upper, lower), [upper])
+    yield _overlap("the lower half", [*into_upper, *_shared([lower], [filled, *within])])
+    yield _overlap("the upper half", _shared([upper], [filled, *within]))
+    if within:
+        yield _overlap("what is filled", _shared([filled], within))
 
 
 def _removed_mm3(plan: MoldPlan, tools: Tools, *, blank: Any, with_lands: Any) -> float:
     """What the tools share with the half that they cut, one cavity's counted once for each place."""
-    return len(plan.places) * _shared_mm3(with_lands, tools.first) + _shared_mm3(blank, tools.shared)
+    first, shared = _shared([with_lands], tools.first), _shared([blank], tools.shared)
+    return len(plan.places) * sum(map(kernel.volume_mm3, first)) + sum(map(kernel.volume_mm3, shared))
 
 
-def _shared_mm3(body: Any, tools: Sequence[Any]) -> float:
-    return kernel.volume_mm3(kernel.common([body], tools)) if tools else 0.0
+def _shared(bodies: Sequence[Any], others: Sequence[Any]) -> list[Any]:
+    """The solids that two groups of bodies, either of which may be empty, have in common."""
+    return kernel.solids_of(kernel.common(bodies, others)) if bodies and others else []
 
 
-def _overlap(what: str, shared: Any) -> Finding:
-    pieces = kernel.solids_of(shared)
+def _reaching_into(upper: Any, lower: Any) -> list[Any]:
+    """What of the lower half stands above the lowest of the upper one, mostly its keys.
+
+    All else touches the upper half at best, on every land, and to follow each contact is what takes the kernel long.
+    """
+    box, z_mm = lower.BoundingBox(), upper.BoundingBox().zmin + FILM_MM
+    top_mm = max(box.zmax, z_mm) + 1.0
+    return _shared([lower], [kernel.box(box.xmin - 1.0, box.ymin - 1.0, z_mm, box.xmax + 1.0, box.ymax + 1.0, top_mm)])
+
+
+def _overlap(what: str, pieces: Sequence[Any]) -> Finding:
     volume = sum(kernel.volume_mm3(piece) for piece in pieces)
     if volume <= OVERLAP_MM3:
         return Finding("no_overlap", True, volume, OVERLAP_MM3, None, f"{what} cuts into no other body")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,9 +13,6 @@ from moldgen.parts.mesh import Mesh
 
 if TYPE_CHECKING:
     from manifold3d import Manifold
-
-STRAIGHT_MM: Final = 1e-5
-"""What lies no farther off a line or plane is on it: the last digit that a mesh file holds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,18 +40,6 @@ def arrays(solid: Manifold) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
         np.asarray(mesh.vert_properties)[:, :3].astype(np.float64),
         np.asarray(mesh.tri_verts).astype(np.int64),
     )
-
-
-def without_idle_corners(mesh: Mesh) -> Mesh:
-    """The same surface without corners in the middle of flats and of straight lines; an open mesh as it is.
-
-    The kernel lays cones with squares of facets where strips would do, which makes half of all facets of many openings.
-    """
-    solid = manifold(mesh)
-    if solid.is_empty():
-        return mesh
-    points, triangles = arrays(solid.simplify(STRAIGHT_MM))
-    return Mesh(points, triangles)
 
 
 def joined(meshes: Iterable[Mesh]) -> Manifold:

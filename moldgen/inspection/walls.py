@@ -32,6 +32,8 @@ LOOK: Final = 4.0
 TRUE_MM: Final = 1e-3
 FACING: Final = -0.8
 """Product of the normals on both sides of a wall: at more than 37° to each other they are an edge, not a wall."""
+UPRIGHT: Final = 1.0 - 1e-6
+"""A side of the box has this or more of its normal along one axis."""
 SHARP: Final = math.cos(math.radians(40.0))
 LIP_MM: Final = 1.5
 """What thins out to a sharp edge over no more than this is a lip that its root holds: judgement."""
@@ -66,19 +68,36 @@ class _Body:
     lettered_y_mm: float
     """What lies in front of this is skin with letters in it: only its faces to the front are looked at."""
 
+    @property
+    def low(self) -> Floats:
+        """The corner (3,) of its box."""
+        return np.asarray(self.mesh.points.min(axis=0))
+
+    @property
+    def high(self) -> Floats:
+        return np.asarray(self.mesh.points.max(axis=0))
+
+    def on_box(self, points: Floats) -> Flags:
+        """Which coordinates (..., 3) lie on a side of the box."""
+        return np.asarray((points < self.low + TRUE_MM) | (points > self.high - TRUE_MM))
+
 
 def _wall(role: str, body: _Body, least_mm: float) -> Finding:
     """The thinnest wall, looked for inwards from samples all over the surface, then closer about the thinnest of them.
 
-    Ridges between engraved letters, no deeper than they are wide, are not walls; nor is a lip at its sharp edge.
+    From the sides of the body's box one does not look, half of most bodies' surface: a wall that ends in one is seen
+    from its other side, and what lies between two of them is the body's own size. Ridges between engraved letters, no
+    deeper than they are wide, are not walls; nor is a lip at its sharp edge.
     """
-    surface = taken(body.surface, body.surface.areas_mm2 > NEEDLE_MM2)
+    on_box = np.any(np.all(body.on_box(body.surface.corners), axis=1), axis=1)
+    surface = taken(body.surface, (body.surface.areas_mm2 > NEEDLE_MM2) & ~on_box)
     sharp = _sharp_edges(body)
     first = _measured(body, surface, sharp, SAMPLE_MM2, least_mm)
     near = first.places[np.argsort(first.across)[:CLOSER]]
-    apart = np.linalg.norm(surface.middles[:, None] - near[None], axis=2).min(axis=1)
+    apart = np.linalg.norm(surface.middles[:, None] - near[None], axis=2).min(axis=1, initial=math.inf)
     closer = _measured(body, taken(surface, apart < CLOSER_MM), sharp, SAMPLE_MM2 / CLOSER, least_mm)
-    thickness, where = min((first.thinnest, closer.thinnest), key=lambda found: found[0])
+    whole = float((body.high - body.low).min()), as_point(0.5 * (body.low + body.high))
+    thickness, where = min((whole, first.thinnest, closer.thinnest), key=lambda found: found[0])
     if thickness >= least_mm - TRUE_MM:
         seen = f"{thickness:.2f} mm" if thickness < LOOK * least_mm else f"over {LOOK * least_mm:.1f} mm"
         return Finding("wall", True, thickness, least_mm, None, f"{role}: its thinnest wall measures {seen}")
@@ -107,7 +126,11 @@ def _measured(body: _Body, surface: Facets, sharp: Floats, each_mm2: float, leas
     kept = (places[:, 1] > body.lettered_y_mm + TRUE_MM) | (surface.normals[rows, 1] < FACING)
     places, normals, look = places[kept], surface.normals[rows[kept]], LOOK * least_mm
     across, opposite = _across(body.solid, places, normals, look)
-    across[dot(normals, opposite) > FACING] = look
+    facing = dot(normals, opposite)
+    # The box is not looked from; from there a wall that leans is as thick as it is straight down to its nearest place.
+    across_box = np.any(body.on_box(places - across[:, None] * normals) & (np.abs(opposite) > UPRIGHT), axis=1)
+    across[across_box] *= -facing[across_box]
+    across[facing > FACING] = look
     thin = np.flatnonzero(across < least_mm - TRUE_MM)
     across[thin[_on_a_lip(sharp, places[thin])]] = look
     return _Measured(places, -normals, across)

@@ -67,7 +67,7 @@ loaded = sys.modules.setdefault("vtk", vtkmodules)  # a name is enough for the k
 _begin_with_its_shapes("cadquery")
 from cadquery.occ_impl.geom import Location, Vector  # noqa: E402
 from cadquery.occ_impl.shapes import Compound, Edge, Face, Shape, Solid, Wire, edgesToWires  # noqa: E402
-from OCP.BRep import BRep_Builder  # noqa: E402
+from OCP.BRep import BRep_Builder, BRep_Tool  # noqa: E402
 from OCP.BRepAdaptor import BRepAdaptor_Surface  # noqa: E402
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse, BRepAlgoAPI_Section  # noqa: E402
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace  # noqa: E402
@@ -81,6 +81,7 @@ from OCP.GProp import GProp_GProps  # noqa: E402
 from OCP.IMeshTools import IMeshTools_MeshAlgoType, IMeshTools_Parameters  # noqa: E402
 from OCP.StlAPI import StlAPI_Writer  # noqa: E402
 from OCP.TopAbs import TopAbs_Orientation  # noqa: E402
+from OCP.TopLoc import TopLoc_Location  # noqa: E402
 from OCP.TopoDS import TopoDS_Shell, TopoDS_Solid  # noqa: E402
 from OCP.TopTools import TopTools_ListOfShape  # noqa: E402
 
@@ -105,6 +106,7 @@ __all__ = [
     "BRepOffsetAPI_MakePipe",
     "BRepTools",
     "BRep_Builder",
+    "BRep_Tool",
     "Compound",
     "Edge",
     "Face",
@@ -117,6 +119,7 @@ __all__ = [
     "Solid",
     "StlAPI_Writer",
     "TopAbs_Orientation",
+    "TopLoc_Location",
     "TopTools_ListOfShape",
     "TopoDS_Shell",
     "TopoDS_Solid",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, Final
@@ -11,12 +12,17 @@ from numpy.typing import NDArray
 
 from moldgen.errors import OutputError
 from moldgen.parts.cad import (
+    BRep_Tool,
+    BRepAdaptor_Surface,
     BRepMesh_IncrementalMesh,
     BRepTools,
+    GeomAbs_SurfaceType,
     IMeshTools_MeshAlgoType,
     IMeshTools_Parameters,
     StlAPI_Writer,
+    TopLoc_Location,
 )
+from moldgen.parts.cones import Cone, with_strips
 from moldgen.parts.mesh import STL_TRIANGLE, Mesh, merged
 
 SAG_MM: Final = 0.01
@@ -58,7 +64,22 @@ def _laid(body: Any, angle_rad: float, way: Any) -> Mesh:
         path = Path(folder) / "mesh.stl"
         if not writer.Write(shape, str(path)):
             raise OutputError(f"{folder}: no room for a working file. Free some space, or point TMPDIR elsewhere.")
+        cones = list(_cones(body))
         BRepTools.Clean_s(shape)
         read: NDArray[np.float64] = np.fromfile(path, dtype=STL_TRIANGLE, offset=84)["corners"].astype(np.float64)
     corners = np.round(read, ROUND_DIGITS) + 0.0  # the kernel's zeros are now 5e-17, now -5e-17, and not all alike
+    corners = with_strips(corners, cones)
     return merged(corners.reshape(-1, 3), np.arange(3 * len(corners), dtype=np.int64).reshape(-1, 3))
+
+
+def _cones(body: Any) -> Iterator[Cone]:
+    """Where the cones' facets are among all of a body on which they lie; they are written face by face."""
+    done = 0
+    for face in body.Faces():
+        laid = BRep_Tool.Triangulation_s(face.wrapped, TopLoc_Location())
+        first, done = done, done + (laid.NbTriangles() if laid else 0)
+        surface = BRepAdaptor_Surface(face.wrapped, False)
+        if surface.GetType() == GeomAbs_SurfaceType.GeomAbs_Cone:
+            axis = surface.Cone().Axis()
+            foot, way = axis.Location(), axis.Direction()
+            yield Cone(first, done, *(np.array([of.X(), of.Y(), of.Z()]) for of in (foot, way)))

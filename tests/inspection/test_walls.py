@@ -7,6 +7,7 @@ from spoiled import FILAMENT, at, caught, cut, replanned, ring, sound, wedge_of
 
 from moldgen.inspection.walls import walls
 from moldgen.parts import kernel
+from moldgen.shapes import Path, Vertex
 
 MESH_MM = 0.05
 
@@ -27,6 +28,24 @@ def test_a_side_wall_thinned_from_outside_is_found_where_it_is_thinnest():
     (finding,) = caught(mold, "walls", "wall")
     assert finding.value == pytest.approx(0.6, abs=MESH_MM)
     assert at(finding, 0.0, 18.3, -3.6, within=1.5)
+
+
+def test_a_corner_that_points_at_the_side_is_as_near_to_it_as_it_is():
+    # Its faces lean by 30 degrees, and straight in from them the side is 0.6/cos 30 = 0.69 mm away.
+    mold = sound("tyre")
+    x, low = -0.5 * mold.plan.block.x_mm, -mold.plan.block.lower_mm
+    corner = Path((Vertex(x + 0.6, 0.0), Vertex(x + 3.0, -4.1569), Vertex(x + 3.0, 4.1569)))  # tan 30 = 2.4/4.1569
+    pocket = kernel.extruded(corner, [], 3.0, stage="pocket", z_mm=low - 1.0)
+    (finding,) = caught(cut("tyre", "lower", pocket), "walls", "wall")
+    assert finding.value == pytest.approx(0.6, abs=0.02)
+    assert at(finding, x + 0.3, 0.0, low + 1.0, within=1.5)
+
+
+def test_a_body_thin_all_over_is_measured_across_its_own_box():
+    mold = sound("tyre")
+    (finding,) = caught(wedge_of(mold, kernel.box(-100.0, -100.0, 0.5, 100.0, 100.0, 100.0)), "walls", "wall")
+    assert finding.text.startswith("jig_wedge")
+    assert finding.value == pytest.approx(0.5, abs=1e-4)
 
 
 def test_the_wedge_is_measured_as_well():
