@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -159,8 +159,10 @@ def _one_way(plan: MoldPlan, solids: Solids) -> Iterator[Finding]:
     """Turned about, the upper half must not find its keys."""
     turns = (90, 180, 270) if abs(plan.block.x_mm - plan.block.y_mm) < SQUARE_MM else (180,)
     least = COLLIDES_MM3
+    # Raised off the lands, which else lie in one plane: to tell what touches there takes ten times as long.
+    raised = solids.upper.translate((0.0, 0.0, SAG_MM))
     for turn in turns:
-        overlap = next(pieces(solids.lower ^ solids.upper.rotate((0.0, 0.0, turn)), 0.0), (0.0, (0.0, 0.0, 0.0)))
+        overlap = next(pieces(solids.lower ^ raised.rotate((0.0, 0.0, turn)), 0.0), (0.0, (0.0, 0.0, 0.0)))
         if overlap[0] < COLLIDES_MM3:
             text = f"the upper half also closes turned by {turn}°"
             yield Finding("one_way", False, overlap[0], COLLIDES_MM3, None, text)
@@ -253,14 +255,16 @@ def _thin_round(plan: MoldPlan, solids: Solids, wall_mm: float) -> Iterator[Find
     """
     from manifold3d import Manifold, OpType
 
+    kinds = {(screw.screw, screw.nut_pocket_mm): screw for screw in plan.screws}
     for half, needed, level in (
         (solids.lower, _needed_below, -0.1 * plan.block.lower_mm),
         (solids.upper, _needed_above, 0.5 * plan.block.upper_mm),
     ):
         cut = section(half, level)
+        alike = {kind: needed(plan, screw, wall_mm) for kind, screw in kinds.items()}
         found = [_middle_of_hole(cut, screw) for screw in plan.screws]
         walls = [
-            needed(plan, replace(screw, x_mm=x, y_mm=y), wall_mm)
+            alike[screw.screw, screw.nut_pocket_mm].translate((x, y, 0.0))
             for screw, (x, y) in zip(plan.screws, found, strict=True)
         ]
         for volume, where in pieces(Manifold.batch_boolean(walls, OpType.Add) - half, NOTHING_MM3):
@@ -280,20 +284,18 @@ def _middle_of_hole(cut: MultiPolygon, screw: ScrewPlan) -> tuple[float, float]:
 
 
 def _needed_below(plan: MoldPlan, screw: ScrewPlan, wall_mm: float) -> Manifold:
-    x, y, low = screw.x_mm, screw.y_mm, -plan.block.lower_mm
+    """About the z axis, as if the screw stood there."""
+    low, size, flats = -plan.block.lower_mm, screw.screw, screw.screw.nut_flats_mm
     top, roof = -plan.seal.relief_mm - SAG_MM, low + screw.nut_pocket_mm
-    size, flats = screw.screw, screw.screw.nut_flats_mm
-    walls = rod(0.5 * size.hole_mm + wall_mm, low + SAG_MM, top, x, y)
-    walls += prism(hexagon(flats + 2.0 * wall_mm, x, y), low + SAG_MM, roof + wall_mm)
-    return (
-        walls
-        - rod(0.5 * size.hole_mm + SAG_MM, low, top + 1.0, x, y)
-        - prism(hexagon(flats + NUT_PLAY_MM, x, y), low, roof + SAG_MM)
-    )
+    walls = rod(0.5 * size.hole_mm + wall_mm, low + SAG_MM, top)
+    walls += prism(hexagon(flats + 2.0 * wall_mm), low + SAG_MM, roof + wall_mm)
+    nut = prism(hexagon(flats + NUT_PLAY_MM), low, roof + SAG_MM)
+    return walls - rod(0.5 * size.hole_mm + SAG_MM, low, top + 1.0) - nut
 
 
 def _needed_above(plan: MoldPlan, screw: ScrewPlan, wall_mm: float) -> Manifold:
-    x, y, top, size = screw.x_mm, screw.y_mm, plan.block.upper_mm, screw.screw
-    walls = rod(0.5 * size.hole_mm + wall_mm, 3.0 * SAG_MM, top - SAG_MM, x, y)
-    walls += rod(0.5 * size.head_diameter_mm, top - wall_mm, top - SAG_MM, x, y)
-    return walls - rod(0.5 * size.hole_mm + SAG_MM, 0.0, top, x, y)
+    """As `_needed_below`."""
+    top, size = plan.block.upper_mm, screw.screw
+    walls = rod(0.5 * size.hole_mm + wall_mm, 3.0 * SAG_MM, top - SAG_MM)
+    walls += rod(0.5 * size.head_diameter_mm, top - wall_mm, top - SAG_MM)
+    return walls - rod(0.5 * size.hole_mm + SAG_MM, 0.0, top)

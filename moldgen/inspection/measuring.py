@@ -95,7 +95,7 @@ def _doubled_area(ring: Floats) -> float:
     return float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
 
 
-def hexagon(across_flats_mm: float, x: float, y: float) -> list[tuple[float, float]]:
+def hexagon(across_flats_mm: float, x: float = 0.0, y: float = 0.0) -> list[tuple[float, float]]:
     """Corners of a nut, one of them towards +x."""
     radius = across_flats_mm / math.sqrt(3.0)
     return [(x + radius * math.cos(math.pi * i / 3.0), y + radius * math.sin(math.pi * i / 3.0)) for i in range(6)]
