@@ -46,14 +46,7 @@ def main() -> None:
             "plain script, 16 pads": [sys.executable, str(HERE / "plain_pads_script.py"), f"{folder}/pads"],
             "moldgen build, 16 pads, proofs included": [*BUILD, str(GANG), "--out", f"{folder}/out"],
             "plain script, belt of 700 mm": [sys.executable, str(HERE / "plain_belt_script.py"), f"{folder}/belt"],
-            "moldgen build, belt of 700 mm, proofs included": [
-                *MOLDGEN,
-                "build",
-                str(BELT),
-                "--again",
-                "--out",
-                f"{folder}/out",
-            ],
+            "moldgen build, belt of 700 mm, proofs included": [*BUILD, str(BELT), "--out", f"{folder}/out"],
         }
         taken: dict[str, list[tuple[float, float]]] = {name: [] for name in claims}
         for turn in range(rounds + 1):

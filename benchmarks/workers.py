@@ -46,7 +46,8 @@ def main() -> None:
     if sys.argv[1:2] == ["--alone"]:
         alone(Path(sys.argv[2]))
         return
-    count, rounds = (int(given) for given in (sys.argv[1:] + ["12", "1"][len(sys.argv) - 1 :]))
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 12
+    rounds = int(sys.argv[2]) if len(sys.argv) > 2 else 1
     with tempfile.TemporaryDirectory() as folder:
         first, half, whole = (
             written(Path(folder) / name, n) for name, n in (("first", 1), ("half", count // 2), ("whole", count))

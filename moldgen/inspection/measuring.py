@@ -66,9 +66,8 @@ def taken(surface: Facets, rows: Flags) -> Facets:
 
 def shared_edges(mesh: Mesh) -> tuple[Ints, Ints, Ints]:
     """Of every edge of a closed mesh: the two facets that share it (k), (k), and its ends' numbers (k, 2)."""
-    t = mesh.triangles
-    ends = np.sort(np.concatenate([t[:, [0, 1]], t[:, [1, 2]], t[:, [2, 0]]]), axis=1)
-    facet = np.tile(np.arange(len(t)), 3)
+    ends = np.sort(mesh.half_edges, axis=1)
+    facet = np.tile(np.arange(len(mesh.triangles)), 3)
     order = np.lexsort((ends[:, 1], ends[:, 0]))
     return facet[order[0::2]], facet[order[1::2]], ends[order[0::2]]
 

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from moldgen.parts.mesh import merged
+from moldgen.parts.mesh import Mesh, merged
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -50,7 +50,7 @@ def _strip(corners: Floats, cone: Cone) -> Floats:
     The edges of both rims are taken in one order, that of their middles' angles about the axis.
     """
     mesh = merged(corners.reshape(-1, 3), np.arange(3 * len(corners), dtype=np.int64).reshape(-1, 3))
-    edges = _border(mesh.triangles)
+    edges = _border(mesh)
     heights = (mesh.points - cone.foot) @ cone.axis
     low, high = heights < heights.min() + LEVEL_MM, heights > heights.max() - LEVEL_MM
     lower, upper = (edges[on[edges].all(axis=1)] for on in (low, high))
@@ -70,10 +70,9 @@ def _strip(corners: Floats, cone: Cone) -> Floats:
     return np.asarray(mesh.points[np.concatenate(strip)])
 
 
-def _border(triangles: Ints) -> Ints:
+def _border(mesh: Mesh) -> Ints:
     """Edges (k, 2) that no other triangle has, in the sense of their own."""
-    edges = np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]])
-    count = int(triangles.max()) + 1
+    edges, count = mesh.half_edges, len(mesh.points)
     return edges[~np.isin(edges @ (count, 1), edges @ (1, count))]
 
 

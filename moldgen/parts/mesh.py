@@ -37,11 +37,15 @@ class Mesh:
         x, y, z = (self.points.max(axis=0) - self.points.min(axis=0)).tolist()
         return x, y, z
 
+    @property
+    def half_edges(self) -> NDArray[np.int64]:
+        """The three edges (3 m, 2) of every triangle in its own sense: first edges of all, then second, then third."""
+        t = self.triangles
+        return np.concatenate([t[:, [0, 1]], t[:, [1, 2]], t[:, [2, 0]]])
+
     def open_edges(self) -> NDArray[np.float64]:
         """Midpoints (k, 3) of edges that do not have exactly one neighbour in the other sense; empty if watertight."""
-        t = self.triangles
-        half = np.concatenate([t[:, [0, 1]], t[:, [1, 2]], t[:, [2, 0]]])
-        n = len(self.points)
+        half, n = self.half_edges, len(self.points)
         forward, backward = half[:, 0] * n + half[:, 1], half[:, 1] * n + half[:, 0]
         in_order = np.sort(forward)
         if np.all(in_order[1:] > in_order[:-1]) and np.array_equal(in_order, np.sort(backward)):

@@ -107,8 +107,8 @@ def _shown(body: Body, cut_at_mm: float) -> dict[str, Any]:
     }
 
 
-def _coarse(coarse: Manifold) -> Manifold:
-    sag = SAG_MM
+def _coarse(drawn: Manifold) -> Manifold:
+    sag, coarse = SAG_MM, drawn
     while coarse.num_tri() > MOST_TRIANGLES and sag < COARSEST_SAG_MM:
         sag *= 2.0
         coarse = coarse.simplify(sag)  # of what is coarse already: the sags add up to less than twice the last
