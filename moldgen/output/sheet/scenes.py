@@ -24,8 +24,7 @@ APART: Final = 0.18
 """Gap between bodies pulled apart, over the longest side of the mold: enough to look in between."""
 LEVEL: Final = (0.9, -1.7, 0.85)
 """From where bodies above each other hide least of each other."""
-SAG_MM: Final = 0.01
-"""No eye sees it in a picture, where four times as much draws lines along a vent's cone."""
+SAG_MM: Final = 0.02
 COARSEST_SAG_MM: Final = 0.4
 MOST_TRIANGLES: Final = 9000
 """Per body in the 3D view, so that the page stays small and a phone turns it smoothly."""
@@ -38,7 +37,7 @@ class Body:
     title: str
     kind: str
     solid: Manifold
-    """As finely as it is drawn."""
+    """As fine as it is printed: made coarser, strips along cones fold, and pictures show the folds as edges."""
     lift_mm: float
 
     @property
@@ -56,7 +55,7 @@ def apart(mold: MoldMeshes) -> tuple[Body, ...]:
         _, _, low, _, _, high = solid.bounding_box()
         lift = 0.0 if kind == "lower" else max(0.0, top + gap - low)
         top = high + lift
-        out.append(Body(title, kind, solid.simplify(SAG_MM), lift))
+        out.append(Body(title, kind, solid, lift))
     if mold.wedge is not None:
         high = float(mold.wedge.points[:, 2].max())
         out.append(Body("wedge", "jig", manifold(mold.wedge), -block.lower_mm - gap - high))
@@ -107,8 +106,9 @@ def _shown(body: Body, cut_at_mm: float) -> dict[str, Any]:
     }
 
 
-def _coarse(drawn: Manifold) -> Manifold:
-    sag, coarse = SAG_MM, drawn
+def _coarse(solid: Manifold) -> Manifold:
+    sag = SAG_MM
+    coarse = solid.simplify(sag)
     while coarse.num_tri() > MOST_TRIANGLES and sag < COARSEST_SAG_MM:
         sag *= 2.0
         coarse = coarse.simplify(sag)  # of what is coarse already: the sags add up to less than twice the last
